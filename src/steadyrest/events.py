@@ -57,6 +57,7 @@ class EventRow:
 
 _PAUSE = ("codes.dwell_letter", "codes.dwell_unit")
 _CLAMP = "rotary.*.clamp"
+_CLAMPED = {"rotary": "the rotary that the clamp is of, by its letter in the profile"}
 _STEP = {"form": ("reference",), "distance": ("absolute",)}
 
 EVENTS: Mapping[str, EventRow] = {
@@ -70,6 +71,8 @@ EVENTS: Mapping[str, EventRow] = {
             "tools": "a list: each tool as `T3 6 mm end mill`",
             "digest": "the line that says which toolpath and profile the program was proved against",
             "mounting": "how the rotary is mounted, in a sentence; empty where the program needs none",
+            "rotaries": "a list, with a chain of two rotaries or a head: which carries what, and which way each turns; else empty",
+            "assumed": "a list, as `rotaries`: the lines of the machine, and gauge lengths, that the numbers of the program hold",
             "held": "where the stock is held, and whether the job was turned end for end; empty where the toolpath says nothing",
             "turns": "which way a positive word turns the chuck, looking at its face; empty where the program needs no rotary",
             "accepted": "the findings that the user took on themselves with `--accept`; empty without any",
@@ -226,6 +229,7 @@ EVENTS: Mapping[str, EventRow] = {
         when="Before the rotary turns, where the clamp holds it.",
         why="the clamp is released: the rotary never turns while it is on",
         why_settings=(f"{_CLAMP}.use",),
+        facts=_CLAMPED,
         words={
             "clamp": EventWord("the code that releases the clamp", "the clamp off", f"{_CLAMP}.off", needs="clamping the rotary"),
             "dwell": EventWord("the pause after it; empty for none", "time for the clamp to let go", settings=(f"{_CLAMP}.dwell", *_PAUSE)),
@@ -236,6 +240,7 @@ EVENTS: Mapping[str, EventRow] = {
         when="After the rotary has turned and before an indexed or still operation cuts.",
         why="the rotary is clamped: an indexed cut is never made with the clamp off",
         why_settings=(f"{_CLAMP}.use",),
+        facts=_CLAMPED,
         words={
             "clamp": EventWord("the code that clamps", "the clamp on", f"{_CLAMP}.on", needs="clamping the rotary"),
             "dwell": EventWord("the pause after it; empty for none", "time for the clamp to hold", settings=(f"{_CLAMP}.dwell", *_PAUSE)),
@@ -246,7 +251,11 @@ EVENTS: Mapping[str, EventRow] = {
         when="Where the rotary turns to the angle of an indexed or still operation.",
         why="the rotary turns, with the tool clear",
         why_settings=("rotary.*.unwinding.between", "rotary.*.travel.kind"),
-        words={"angle": EventWord("the word of the angle; the turn itself is `motion`", "the angle that the rotary turns to")},
+        words={
+            "angle": EventWord(
+                "the word of the angle, where the machine has one rotary; the turn itself is `motion`", "the angle that the rotary turns to"
+            )
+        },
         forgets=True,
     ),
     "dwell": EventRow(

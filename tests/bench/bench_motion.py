@@ -80,7 +80,7 @@ def main() -> None:
                 speed = asked[part]
             xyz = turned(tip, phi, "X", CENTRE)
             d_xyz = np.diff(xyz, axis=0, prepend=xyz_before)
-            planned = planned_feed(d_xyz, step, way_length, speed, ROTARY, LINEAR, FEED, False)
+            planned = planned_feed(d_xyz, step[:, None], way_length, speed, [ROTARY], LINEAR, FEED, False)
             inverse_pieces(planned.minutes, 1000, FEED)
             tip_before, phi_before, xyz_before = tip[-1], float(phi[-1]), xyz[-1:]
 
@@ -91,7 +91,7 @@ def main() -> None:
         "pieces, none needed": lambda p: pieces(before_all[p], tips[p], step_all[p], "X", CENTRE, 0.01),
         "pieces, each needs some": lambda p: pieces(before_all[p], tips[p], step_all[p], "X", CENTRE, 1e-4),
         "turned": lambda p: turned(tips[p], phi_all[p], "X", CENTRE),
-        "planned feed": lambda p: planned_feed(d_all[p], step_all[p], way_all[p], asked[p], ROTARY, LINEAR, FEED, False),
+        "planned feed": lambda p: planned_feed(d_all[p], step_all[p][:, None], way_all[p], asked[p], [ROTARY], LINEAR, FEED, False),
         "inverse pieces": lambda p: inverse_pieces(way_all[p] + 0.01, 1000, FEED),
         "wrapped axes": lambda p: wrapped_axes(tips[p], 40.0, 0.0, "surface", "X", CENTRE),
         "wrapped length": lambda p: wrapped_length(way_all[p], step_all[p], asked[p], asked[p]),

@@ -31,7 +31,7 @@ def planned(row: tuple[float, ...], feed: Feed) -> PlannedFeed:
     rotary = Rotary(along="X", chuck_faces="+X", positive_turns_chuck="clockwise", fastest=1e6)
     fast = {letter: LinearAxis(fastest=1e6) for letter in "XYZ"}
     d_xyz = np.column_stack([dx, np.zeros(1), np.zeros(1)])
-    return planned_feed(d_xyz, turn, wrapped_length(dx, turn, radius, radius), speed, rotary, fast, feed, False)
+    return planned_feed(d_xyz, turn[:, None], wrapped_length(dx, turn, radius, radius), speed, [rotary], fast, feed, False)
 
 
 @pytest.mark.parametrize("row", ROWS)

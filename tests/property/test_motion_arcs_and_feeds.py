@@ -146,7 +146,7 @@ def test_no_axis_goes_faster_than_it_can_and_f_says_the_time(rows: list, feed: F
     rotary = Rotary(along="X", chuck_faces="+X", positive_turns_chuck="clockwise", fastest=3600)
     linear = {letter: LinearAxis(fastest=rapid) for letter in "XYZ"}
     d_xyz, d_w, tip, asked = table[:, :3], table[:, 3], table[:, 4], table[:, 5]
-    planned = planned_feed(d_xyz, d_w, tip, asked, rotary, linear, feed, inch)
+    planned = planned_feed(d_xyz, d_w[:, None], tip, asked, [rotary], linear, feed, inch)
     moves = (np.abs(table[:, :4]) > 0).any(axis=1)
     largest = feed.largest_inch if inch else feed.largest_mm
     for row in np.flatnonzero(moves):

@@ -45,6 +45,8 @@ def program(text: str, said: Profile) -> str:
                 "caution": text,
                 "held": text,
                 "axis": "X",
+                "rotaries": (text,),
+                "assumed": (text,),
             },
         ),
         Event("operation_start", 1, facts={"number": 1, "name": text, "intent": "still"}),

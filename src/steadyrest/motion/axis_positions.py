@@ -27,7 +27,7 @@ RADIUS_FORM_COUNTS = 10
 MISS_DEG = 0.01
 """By how much a tool axis may lie out of the plane that the rotary reaches: five decimals of a unit vector (common practice)."""
 
-_AS_IT_IS = Lying(0.0)
+_AS_IT_IS = Lying(())
 
 Positions = tuple[Motion, Stand, int, int]
 

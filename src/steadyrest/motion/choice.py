@@ -122,7 +122,7 @@ def sided(travel: Travel, prefer: str) -> Travel:
 
 def usable(rotary: Rotary) -> Travel:
     """The travel of a rotary as far as it may be used."""
-    return sided(rotary.travel, getattr(rotary, "prefer", "either"))
+    return sided(rotary.travel, rotary.prefer)
 
 
 def _states(stretch: Stretch, rotaries: Sequence[Rotary], *, begins: bool) -> _States:

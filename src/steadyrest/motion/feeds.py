@@ -7,7 +7,7 @@ reference: X, Y and Z alone, as if the rotary stood still; degrees per minute wh
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -70,7 +70,7 @@ def planned_feed(
     d_w_deg: Floats,
     tip_length: Floats,
     asked: Floats,
-    rotary: Rotary | None,
+    rotaries: Sequence[Rotary],
     linear: Mapping[Any, LinearAxis],
     feed: Feed,
     inch: bool,
@@ -79,22 +79,24 @@ def planned_feed(
 
     d_xyz       (n, 3) float, way of X, Y, Z, program units. What a controller sees are rounded words, so where F counts X, Y
                 and Z alone the ways should come from positions as they will be written
-    d_w_deg     (n,) float, turn of the rotary, degrees
+    d_w_deg     (n, r) float, turns of the r rotaries, degrees
     tip_length  (n,) float, way of the tip over the part, program units
     asked       (n,) float, speed of the tip over the part, program units per minute, above 0; NaN in a rapid, which then is not slowed
-    rotary      as it is mounted; None: there is none, and no row may turn
+    rotaries    as they are mounted; where there is none, no row may turn
     linear      the linear axes by letter; those left out have the defaults
     inch        the program's unit is the inch
 
     A rotary that hangs on the drive of a linear axis (`replaces`) counts in F as that axis does: by the mm of its drive.
     A block in which nothing moves gets the mode of linear moves, and per minute the asked feed; in inverse time the
-    largest F, or one second, since F may not be 0. Where F is the tip's speed and the tip stays on its point while the
-    rotary turns, F is the asked one. F in degrees per minute has the same largest value as other F of the program.
+    largest F, or one second, since F may not be 0. Where F is the tip's speed and the tip stays on its point while a
+    rotary turns, F is the asked one. F in degrees per minute has the same largest value as other F of the program; of two
+    rotaries it is the root of the sum of the squares of their turns (NISTIR 6556 2.1.2.5).
     raises      PlanError when something turns and there is no rotary
     source      time per block >= greatest of way by highest speed over all axes; F in 1/min = 1 / minutes (NISTIR 6556 3.5.19)
     """
     unit_mm = MM_PER_INCH if inch else 1.0
-    turn = np.abs(d_w_deg)
+    each = np.abs(d_w_deg)
+    turn = each[:, 0] if len(rotaries) == 1 else np.sqrt(np.einsum("ij,ij->i", each, each))
     way = np.sqrt(np.einsum("ij,ij->i", d_xyz, d_xyz))
     turns, goes = turn > STILL, way > STILL
     wanted = tip_length / asked
@@ -102,13 +104,13 @@ def planned_feed(
     for column, letter in enumerate(AXES):
         needed[column + 1] = np.abs(d_xyz[:, column]) * (unit_mm / fastest(linear, letter))
     drive = 0.0
-    if rotary is not None:
+    for at, rotary in enumerate(rotaries):
         per_degree = 1.0 / rotary.fastest
         if rotary.replaces:
             drive = abs(rotary.mm_per_degree) / unit_mm
             per_degree = max(per_degree, abs(rotary.mm_per_degree) / fastest(linear, rotary.replaces))
-        needed[4] = turn * per_degree
-    elif turns.any():
+        needed[4] = np.maximum(needed[4], each[:, at] * per_degree) if at else each[:, at] * per_degree
+    if not rotaries and turns.any():
         raise PlanError("the rotary has to turn, and this controller profile has no rotary", cure="add a table `[rotary.A]` to the profile")
 
     modes = np.array([_MODE[feed.linear], _MODE[feed.linear], _MODE[feed.rotary], _MODE[feed.combined]], dtype=np.uint8)
@@ -240,7 +242,7 @@ def _planned(joined: _Joined, setup: Setup) -> PlannedFeed:
     """The feed of all rows; what is said of rapids, whose asked speed is NaN, has no meaning."""
     rows, feed, linear = joined.rows, setup.profile.feed, setup.profile.linear
     xyz0, w0, xyz, w_deg = joined.xyz0, joined.w0, rows.xyz, rows.rotary_deg
-    if setup.rotary is not None and {feed.combined, feed.rotary} != {"inverse"} and feed.per_minute_counts != "tip":
+    if setup.rotaries and {feed.combined, feed.rotary} != {"inverse"} and feed.per_minute_counts != "tip":
         # F counts turning axes: half a count makes the difference between F in degrees and F in millimetres, and between F 1 and F 0.1.
         length, angle = setup.counts("length"), setup.counts("angle")
         xyz0, xyz = (np.rint(place * length) / length for place in (xyz0, xyz))
@@ -248,8 +250,8 @@ def _planned(joined: _Joined, setup: Setup) -> PlannedFeed:
     d_xyz = xyz - xyz0
     if rows.arcs is not None:
         _as_arcs(d_xyz, rows, rows.arcs, setup)
-    d_w = or_zero(w_deg - w0).sum(axis=1)  # of one rotary, or none
-    return planned_feed(d_xyz, d_w, rows.tip, rows.feed, setup.rotary, linear, feed, setup.inch)
+    d_w = or_zero(w_deg - w0)
+    return planned_feed(d_xyz, d_w, rows.tip, rows.feed, tuple(setup.rotaries.values()), linear, feed, setup.inch)
 
 
 def _as_arcs(d_xyz: Floats, rows: Motion, arcs: Arcs, setup: Setup) -> None:

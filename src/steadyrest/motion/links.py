@@ -58,9 +58,12 @@ def risen(stand: Stand, operation: int, setup: Setup) -> Moves:
     return stand
 
 
-def turning(stops: list[float], operation: int, rule: str) -> Motion:
-    """The rotary through some angles at rapid; the linear axes are not commanded."""
-    return motion(RAPID, constant(NAN, (len(stops), 3)), np.array(stops)[:, None], operation=operation, rule=rule)
+def turning(stops: Sequence[Sequence[float]], operation: int, rule: str) -> Motion:
+    """The rotaries, each through some angles, at rapid; the linear axes are not commanded."""
+    way = np.full((max(map(len, stops)), len(stops)), NAN)
+    for at, angles in enumerate(stops):
+        way[: len(angles), at] = angles
+    return motion(RAPID, constant(NAN, (len(way), 3)), way, operation=operation, rule=rule)
 
 
 def clear_height(operation: int, setup: Setup) -> float:
@@ -77,27 +80,42 @@ def clear_height(operation: int, setup: Setup) -> float:
     )
 
 
-def turn(target: float, stand: Stand, operation: int, setup: Setup, *, clamp: bool, rule: str = "turn") -> Moves:
-    """The rotary to W = target at rapid, tool already clear; released before and clamped after where the profile has a clamp."""
-    rotary = setup.rotary
-    if rotary is None:
+def turn(target: Sequence[float], stand: Stand, operation: int, setup: Setup, *, clamp: bool, rule: str = "turn") -> Moves:
+    """The rotaries to W = target (r,) at rapid, together, tool already clear.
+
+    Each is released before and clamped after where the profile has a clamp for it.
+    """
+    rotaries = setup.rotaries
+    if not rotaries:
         return stand
-    clamping, dwell = rotary.clamp.use == "indexing", rotary.clamp.dwell
+    each = zip(target, stand.rotary_deg, stand.arrived, rotaries.values(), strict=True)
+    stops = [turn_stops(to, now, rotary, again=clamp and not arrived) for to, now, arrived, rotary in each]
+    for at, (letter, rotary) in enumerate(rotaries.items()):
+        if rotary.clamp.use == "indexing" and stand.clamped[at] is not False and (stops[at] or not clamp):
+            yield _clamping("unclamp", letter, rotary, operation, setup)
+            stand = _clamped(stand, at, on=False)
+    if any(stops):
+        words = {"angle": Quantity("", target[0], "angle")} if len(target) == 1 else {}
+        yield Event("index", operation, rule, words=words, motion=(turning(stops, operation, rule),))
+    for at, (letter, rotary) in enumerate(rotaries.items()):
+        if rotary.clamp.use == "indexing" and clamp and not stand.clamped[at]:
+            yield _clamping("clamp", letter, rotary, operation, setup)
+            stand = _clamped(stand, at, on=True)
+    arrived = tuple(there or bool(through) for there, through in zip(stand.arrived, stops, strict=True))
+    return stand._replace(rotary_deg=tuple(target), arrived=arrived)
+
+
+def _clamping(name: str, letter: str, rotary: Rotary, operation: int, setup: Setup) -> Event:
+    dwell = rotary.clamp.dwell
     words = {"dwell": Quantity(setup.profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
-    stops = turn_stops(target, stand.rotary_deg[0], setup, again=clamp and not stand.arrived)
-    if clamping and stand.clamped is not False and (stops or not clamp):
-        yield Event("unclamp", operation, "turn", words=words)
-        stand = stand._replace(clamped=False)
-    if stops:
-        way = turning(stops, operation, rule)
-        yield Event("index", operation, rule, words={"angle": Quantity("", target, "angle")}, motion=(way,))
-    if clamping and clamp and not stand.clamped:
-        yield Event("clamp", operation, "turn", words=words)
-        stand = stand._replace(clamped=True)
-    return stand._replace(rotary_deg=(target,), arrived=stand.arrived or bool(stops))
+    return Event(name, operation, "turn", facts={"rotary": letter}, words=words)
 
 
-def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) -> list[float]:
+def _clamped(stand: Stand, at: int, *, on: bool) -> Stand:
+    return stand._replace(clamped=(*stand.clamped[:at], on, *stand.clamped[at + 1 :]))
+
+
+def turn_stops(target: float, now: float, rotary: Rotary, *, again: bool = False) -> list[float]:
     """The angles to go through on the way from now (NaN: not known) to target; empty when it stands there already.
 
     again    it came to where it stands in a cut, from either side: a place there, or less far than the overshoot, is arrived at anew
@@ -105,8 +123,7 @@ def turn_stops(target: float, now: float, setup: Setup, *, again: bool = False) 
     Backlash: with `one_side` the last way is always made from the side asked for, overshooting where needed.
     Rollover: no single turn is so wide that its direction would be in doubt.
     """
-    assert setup.rotary is not None
-    unwinding, travel = setup.rotary.unwinding, setup.rotary.travel
+    unwinding, travel = rotary.unwinding, rotary.travel
     one_side = unwinding.between == "one_side"
     there = abs(target - now) <= STILL_DEG
     if there and not (again and one_side):

@@ -122,21 +122,26 @@ class Stand(NamedTuple):
     rotary_deg  commanded rotaries, unwound; NaN before they were ever stated
     point       where the tip stands in the operation's own coordinates, program units; NaN before its first point
     phi_deg     the part's unwound angle in a turning operation, before the operation's whole turns are added; NaN before its first
-    clamped     whether the rotary's clamp is on; None where not known
-    arrived     whether the rotary came there by a turn of its own, from the side that the profile asks for; not in a cut
+    clamped     of each rotary whether its clamp is on; None where not known
+    arrived     of each whether it came there by a turn of its own, from the side that the profile asks for; not in a cut
     """
 
     xyz: Spot
     rotary_deg: tuple[float, ...]
     point: Spot = NOWHERE
     phi_deg: float = NAN
-    clamped: bool | None = None
-    arrived: bool = False
+    clamped: tuple[bool | None, ...] = ()
+    arrived: tuple[bool, ...] = ()
 
 
 def unknown(rotaries: int) -> Stand:
     """Nothing is known of where the machine stands."""
-    return Stand(NOWHERE, (NAN,) * rotaries)
+    return standing(NOWHERE, (NAN,) * rotaries)
+
+
+def standing(xyz: Spot, rotary_deg: tuple[float, ...]) -> Stand:
+    """The machine stands there, nothing is known of its clamps, and it came from anywhere."""
+    return Stand(xyz, rotary_deg, clamped=(None,) * len(rotary_deg), arrived=(False,) * len(rotary_deg))
 
 
 def spot(place: Floats) -> Spot:
@@ -155,8 +160,9 @@ def after(rows: Motion, stand: Stand) -> Stand:
     x, y, z = _last_known(rows.xyz, stand.xyz)
     if np.isnan(rows.rotary_deg).all():
         return stand._replace(xyz=(x, y, z))
-    turned = bool(np.nanmax(np.abs(rows.rotary_deg - stand.rotary_deg), initial=0.0) > STILL_DEG)
-    return stand._replace(xyz=(x, y, z), rotary_deg=_last_known(rows.rotary_deg, stand.rotary_deg), arrived=stand.arrived and not turned)
+    turned = np.nanmax(np.abs(rows.rotary_deg - stand.rotary_deg), axis=0, initial=0.0) > STILL_DEG
+    arrived = tuple(there and not turns for there, turns in zip(stand.arrived, turned.tolist(), strict=True))
+    return stand._replace(xyz=(x, y, z), rotary_deg=_last_known(rows.rotary_deg, stand.rotary_deg), arrived=arrived)
 
 
 def _last_known(places: Floats, before: tuple[float, ...]) -> tuple[float, ...]:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
-from math import isnan
+from math import inf, isnan
 
 import numpy as np
 
 from steadyrest.columns import take
 from steadyrest.conventions import RAPID
 from steadyrest.motion.axis_positions import Positions, hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
+from steadyrest.motion.choice import Choice
 from steadyrest.motion.feeds import SLOWED_BY
 from steadyrest.motion.holes import alike, drilled, dwell_word
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
@@ -45,22 +46,29 @@ def report(seen: Seen, operation: int, setup: Setup) -> None:
         notices.append(noticed("CycleSpelledOut", place, cycle=cycle, holes=holes, reason=reason))
 
 
-def carried_out(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup) -> Moves:
+def carried_out(
+    number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, choices: list[Choice] | None = None
+) -> Moves:
     """All passes of an operation, from a retracted tool to its last move; returns where the machine stands then.
 
     turns    whole turns for each pass; None: the nearest each time
+    choices  on a chain of two rotaries the solution and the turns of each pass
     unfit    the operation fits into no winding of a limited travel and is turned back on the way
     """
     rotary = setup.operation(number).rotary
     if rotary.intent in ("wrapped", "simultaneous"):
         stand = yield from _pass(number, turns, unfit, stand, setup)
     else:
-        for at, lying in enumerate(lyings(number, setup)):
+        for at, found in enumerate(lyings(number, setup)):
             if at:
                 stand = yield from risen(stand, number, setup)
-            w_deg = setup.sigma * lying.phi_deg + 0.0
-            w_deg += 360.0 * _whole_turns(w_deg, at, turns, stand, setup)
-            stand = yield from turn(w_deg, stand, number, setup, clamp=True)
+            if choices is not None:
+                lying, whole = found[choices[at].solution], choices[at].turns
+            else:
+                (lying,) = found
+                whole = tuple(_whole_turns(w_deg, at, turns, stand, setup) for w_deg in lying.rotary_deg)
+            target = [w_deg + 360.0 * more for w_deg, more in zip(lying.rotary_deg, whole, strict=True)]
+            stand = yield from turn(target, stand, number, setup, clamp=True)
             stand = yield from _pass(number, None, False, stand, setup, lying)
     return stand
 
@@ -97,7 +105,7 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
                     windings.whole = _whole_turns(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup)
                 rows, _ = windings.wound(rows, before_deg)
                 if isnan(stand.point[0]):
-                    stand = yield from turn(float(rows.rotary_deg[0, 0]), stand, number, setup, clamp=False)
+                    stand = yield from turn(rows.rotary_deg[0].tolist(), stand, number, setup, clamp=False)
             stand = yield from _run(rows, stand, reached, number, setup, unfit=unfit)
         elif isinstance(item, Holes) and lying is not None:
             rise = 0.0 if lying.origin is None else float(lying.origin[2])
@@ -132,12 +140,13 @@ def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, 
     rows = replace(rows, operation=number, rule="cut" if rows.kind.any() else "rapid")
     if low:
         setup.seen[number].lifted += low
-    rotary = setup.rotary
     if len(rows) and unfit:
         stand = yield from kept_in_travel(rows, stand, number, setup)
     elif len(rows):
-        if rotary is not None and rotary.travel.kind == "rollover":
-            rows = split_turns(rows, stand, WIDEST_TURN_DEG[rotary.travel.rule], setup)
+        travels = [rotary.travel for rotary in setup.rotaries.values()]
+        if any(travel.kind == "rollover" for travel in travels):
+            widest = [WIDEST_TURN_DEG[travel.rule] if travel.kind == "rollover" else inf for travel in travels]
+            rows = split_turns(rows, stand, widest, setup)
         yield Asked(rows, stand)
         stand = after(rows, stand)
     return stand._replace(point=reached.point, phi_deg=reached.phi_deg)
@@ -162,7 +171,7 @@ def _turned_to_hole(w_deg: float, stand: Stand, number: int, setup: Setup, unfit
     target = w_deg + 360.0 * (turns_into(w_deg, setup.rotary.travel) if unfit else 0)
     if not abs(target - stand.rotary_deg[0]) < STILL_DEG:  # where it is not known, it turns
         stand = yield from risen(stand, number, setup)
-        stand = yield from turn(target, stand, number, setup, clamp=False)
+        stand = yield from turn([target], stand, number, setup, clamp=False)
     return stand
 
 

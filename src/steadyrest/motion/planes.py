@@ -14,10 +14,13 @@ import numpy as np
 from steadyrest.columns import Bools, Codes, Floats
 from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XZ, YZ
 from steadyrest.errors import PlanError
+from steadyrest.motion.chain import Lines, linear_axes, rotated, solutions
 from steadyrest.motion.kinematics import Axis, phi_of_tool_axis, turned
 from steadyrest.motion.setup import Setup
 from steadyrest.toolpath import Plane, Wrapped
 
+POLE_RAD = 1e-6
+"""A plane whose z lies so near to the line of the first rotary lies at the pole: six decimals of a unit vector (common practice)."""
 STEP_MISS_DEG = 1e-3
 """By how much a plane may be off a step of an indexing head, which then stands at the step."""
 _SQUARE_DEG = 1e-6
@@ -32,12 +35,12 @@ _VERTICAL = {(XZ, 0): (XZ, False), (XZ, 1): (YZ, True), (XZ, 2): (XZ, True), (XZ
 class Lying:
     """Where an operation's own coordinates lie on the machine while the rotary stands.
 
-    phi_deg   by which the part is turned, in whatever turn
+    rotary_deg (r,) where the rotaries stand, in whatever turn
     origin    (3,) their zero in work coordinates, program units; None: they are the work coordinates
     turn_deg  by which they are turned about Z of the machine, right-hand; from -180 to 180
     """
 
-    phi_deg: float
+    rotary_deg: tuple[float, ...]
     origin: Floats | None = None
     turn_deg: float = 0.0
 
@@ -81,17 +84,22 @@ class Lying:
         return np.where(reverse, ARC_CLOCKWISE + ARC_COUNTERCLOCKWISE - kind, kind).astype(np.uint8)
 
 
-def lyings(operation: int, setup: Setup) -> list[Lying]:
-    """One for each angle or plane of an indexed operation, in their order; of a still one, that with the rotary at zero.
+def lyings(operation: int, setup: Setup) -> list[tuple[Lying, ...]]:
+    """For each angle or plane of an indexed operation, in their order, all solutions; of a still one, that with the rotaries at zero.
 
     raises    PlanError for a plane that the machine cannot bring upright, with the angle that misses
     """
     rotary = setup.operation(operation).rotary
     if rotary.intent != "indexed":
-        return [Lying(0.0)]
+        return [(Lying((0.0,) * len(setup.rotaries)),)]
+    if setup.rotaries and setup.rotary is None:
+        if rotary.planes is None:
+            return [_solved(_of_angle(angle, setup), f"angle {angle:g}", operation, setup) for angle in rotary.angles or ()]
+        frames = [(np.array(plane.origin) * setup.scale, plane.axes) for plane in rotary.planes]
+        return [_solved(frame, f"plane {number}", operation, setup) for number, frame in enumerate(frames, 1)]
     if rotary.planes is None:
-        return [Lying(0.0 - angle) for angle in rotary.angles or ()]
-    return [_of_plane(plane, number, operation, setup) for number, plane in enumerate(rotary.planes, 1)]
+        return [(Lying((setup.sigma * -angle + 0.0,)),) for angle in rotary.angles or ()]
+    return [(_of_plane(plane, number, operation, setup),) for number, plane in enumerate(rotary.planes, 1)]
 
 
 def phi_of_plane(plane: Plane, axis: Axis) -> tuple[float, float]:
@@ -123,7 +131,84 @@ def _of_plane(plane: Plane, number: int, operation: int, setup: Setup) -> Lying:
         phi_deg = _on_step(phi_deg, setup.rotary.steps, number, operation, setup)
     x = turned(along[None, :, 0], phi_deg, axis, (0.0, 0.0, 0.0))[0]
     origin = turned(np.array([plane.origin]) * setup.scale, phi_deg, axis, setup.centre)[0]
-    return Lying(phi_deg, origin, float(np.rad2deg(np.arctan2(x[1], x[0]))))
+    stands = (setup.sigma * phi_deg + 0.0,) if setup.rotary is not None else ()
+    return Lying(stands, origin, float(np.rad2deg(np.arctan2(x[1], x[0]))))
+
+
+Frame = tuple[Floats, Floats]
+"""A plane in the part: its origin (3,), program units, and its axes (3, 3), a column each."""
+
+
+def _of_angle(angle: float, setup: Setup) -> Frame:
+    """The plane of an angle about the toolpath's axis: E = R(alpha), origin = c - R(alpha) c (design, two rotary axes, section 4)."""
+    axis, nowhere = setup.toolpath.axis, (0.0, 0.0, 0.0)
+    return setup.centre - turned(setup.centre[None], angle, axis, nowhere)[0], turned(np.eye(3), angle, axis, nowhere).T
+
+
+def _solved(frame: Frame, said: str, operation: int, setup: Setup) -> tuple[Lying, ...]:
+    """How a plane lies in each of the solutions that a chain of rotaries in the table has for its z.
+
+    raises    PlanError where the z is out of reach, with the angle, or no solution stands on the steps of indexing heads
+    source    at a pole the first rotary is free: it turns the plane's x onto X of the machine
+    """
+    (origin, axes), lines = frame, setup.lines
+    z = axes[None, :, 2]
+    along = z[0] @ lines[0].direction
+    pole = bool(np.linalg.norm(np.cross(z[0], lines[0].direction)) < POLE_RAD)
+    found = solutions(np.sign(along) * lines[0].direction[None] if pole else z, lines)
+    miss_rad = float(found.miss_rad[0])
+    # what the plane's cuts lose by leaning is a quarter of the tolerance at the most
+    if miss_rad > setup.tolerance / 4.0 / (setup.toolpath.swept_ball * setup.scale):
+        raise PlanError(
+            f"the z of {said}, {_text(z[0])}, leans {np.rad2deg(miss_rad):.4g} degrees out of what {setup.profile.name} reaches by "
+            f"turning {' and '.join(setup.rotaries)}",
+            place=setup.place(operation),
+            cure="correct the plane, or use a machine whose rotary axes reach it",
+        )
+    lying: dict[tuple[int, ...], Lying] = {}
+    off: list[str] = []
+    for alpha in found.alpha_rad[:, 0]:
+        if pole:
+            alpha[0] = 0.0
+            upright = _directions(np.array([axes[:, 0], lines[0].direction]), alpha, lines)
+            alpha[0] = np.arctan2(upright[0, 1], upright[0, 0]) * np.sign(upright[1, 2])
+        signs = np.array([line.sign for line in lines])
+        stands = 180.0 - (180.0 - np.rad2deg(signs * alpha)) % 360.0 + 0.0  # from -180, left out, to 180
+        near = [_nearest_step(w_deg, rotary.steps) for w_deg, rotary in zip(stands.tolist(), setup.rotaries.values(), strict=True)]
+        if np.abs(stands - near).max() > STEP_MISS_DEG:
+            off.append(said_angles(stands, setup))
+            continue
+        stands = np.array(near)
+        alpha = np.deg2rad(signs * stands)
+        x = _directions(axes[None, :, 0], alpha, lines)[0]
+        place = linear_axes(origin[None], alpha[None], lines)[0]
+        solution = Lying(tuple(stands.tolist()), place, float(np.rad2deg(np.arctan2(x[1], x[0]))))
+        lying.setdefault(tuple(np.rint(stands * 1e6).astype(int).tolist()), solution)
+    if not lying:
+        steps = " and ".join(f"{letter} {rotary.steps:g}" for letter, rotary in setup.rotaries.items() if rotary.steps)
+        raise PlanError(
+            f"{said} is upright at {', or at '.join(off)}: not on the steps of {steps} degrees",
+            place=setup.place(operation),
+            cure="use planes that lie on the steps, or rotaries that stop anywhere",
+        )
+    return tuple(lying.values())
+
+
+def _directions(vectors: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
+    """Directions (n, 3) of the part as they lie on the machine, the rotaries that carry the part at angles (r,)."""
+    for line, alpha in zip(lines, alpha_rad.tolist(), strict=True):
+        if line.carries_part:
+            vectors = rotated(vectors, line.direction, -alpha)
+    return vectors
+
+
+def _nearest_step(w_deg: float, steps: float) -> float:
+    return round(w_deg / steps) * steps if steps else w_deg
+
+
+def said_angles(w_deg: Floats, setup: Setup) -> str:
+    """Where rotaries stand, in words: "C 90, A -45"."""
+    return ", ".join(f"{letter} {angle + 0.0:.6g}" for letter, angle in zip(setup.rotaries, w_deg.tolist(), strict=True))
 
 
 def _on_step(phi_deg: float, steps: float, number: int, operation: int, setup: Setup) -> float:
@@ -146,7 +231,7 @@ def drawn_from(wrapped: Wrapped, operation: int, setup: Setup) -> tuple[Lying, f
     """
     axis, along, plane = setup.toolpath.axis, setup.axis, wrapped.plane
     if plane is None:
-        return Lying(0.0), wrapped.start_angle
+        return Lying(()), wrapped.start_angle
     x, origin = plane.axes[:, 0], np.array(plane.origin) * setup.scale
     off = float(np.linalg.norm(np.delete(origin - setup.centre, along)))
     lean_rad = float(np.arctan2(np.linalg.norm(np.delete(x, along)), abs(x[along])))
@@ -164,7 +249,7 @@ def drawn_from(wrapped: Wrapped, operation: int, setup: Setup) -> tuple[Lying, f
     # about Y the developed length without a plane runs along X, and the other way round the axis
     turn_deg = (0.0 if sign > 0 else 180.0) if axis == "X" else 90.0 * sign
     zero = np.where(np.arange(3) == along, origin, 0.0)
-    return Lying(0.0, zero, turn_deg), begin_deg + sign * wrapped.start_angle
+    return Lying((), zero, turn_deg), begin_deg + sign * wrapped.start_angle
 
 
 def _text(direction: Floats) -> str:

@@ -8,18 +8,21 @@ from pathlib import Path
 
 import numpy as np
 
+from steadyrest.columns import Floats
+from steadyrest.conventions import AXES
 from steadyrest.errors import Place, PlanError
+from steadyrest.motion.chain_survey import surveyed_chain
 from steadyrest.motion.end_for_end import held_in_words
 from steadyrest.motion.feeds import with_feeds
 from steadyrest.motion.holes import dwell_word
 from steadyrest.motion.links import arriving_travel, rapids, retracted, to_clear_height, turn
-from steadyrest.motion.model import NAN, STILL_DEG, Event, PlanItem, Quantity, Stand, Step, spot, unknown
+from steadyrest.motion.model import NAN, STILL_DEG, Event, PlanItem, Quantity, Stand, Step, spot, standing, unknown
 from steadyrest.motion.operations import carried_out, report
 from steadyrest.motion.setup import Setup, check_abilities, set_up
 from steadyrest.motion.survey import surveyed
 from steadyrest.motion.winding import end_position
 from steadyrest.notices import Notice
-from steadyrest.profile import Profile
+from steadyrest.profile import Profile, chain_in_words
 from steadyrest.progress import Progress
 from steadyrest.toolpath import Toolpath
 
@@ -61,11 +64,11 @@ def plan(
     raises          PlanError, now or while the items are read: nothing may be put in place before they are used up
     """
     setup = set_up(toolpath, profile, tolerance=tolerance, progress=progress)
-    if setup.rotaries and setup.rotary is None:
+    if not all(line.carries_part for line in setup.lines):
         raise PlanError(
-            f"{profile.name} is of a machine with the chain {profile.chain!r}: so far programs are planned for one rotary in the table",
+            f"{profile.name} is of a machine with the chain {profile.chain!r}: so far programs are planned for rotaries in the table",
             place=Place(key="chain"),
-            cure="use a profile with one rotary in the table, and planes or angles that it reaches",
+            cure="use a profile with its rotaries in the table, and planes or angles that they reach",
         )
     check_abilities(setup)
     return Plan(_items(setup, head, accepted), setup.notices, setup.inch, tuple(setup.rotaries))
@@ -81,6 +84,7 @@ def _items(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[PlanIte
 def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
     profile, stand = setup.profile, _start(setup)
     turns, unfit = surveyed(setup, float(np.nan_to_num(sum(stand.rotary_deg))))
+    choices = surveyed_chain(setup, stand.rotary_deg) if setup.on_chain else {}
     yield _program_start(setup, head, accepted)
     if profile.retract.form != "height" or not profile.tool.length_offset:  # else no height counts before the first tool's length is on
         stand = yield from retracted(stand, 0, setup)
@@ -95,7 +99,7 @@ def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
             yield _tool_change(number, operation.tool, tool == 0, setup)
             tool = operation.tool
             # From a place of the machine's own a longer tool may reach into the stock; in steps every tool is set to the same tip.
-            if profile.words.distance != "incremental" and (setup.clear is not None or setup.rotary is not None):
+            if profile.words.distance != "incremental" and (setup.clear is not None or setup.rotaries):
                 stand = yield from to_clear_height(stand, number, setup)
         # A speed of nothing is a spindle that stands: never a start with S0, whose meaning differs between controllers.
         wanted = (operation.spindle.rpm, operation.spindle.turns) if operation.spindle.rpm else None
@@ -114,7 +118,7 @@ def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
             if operation.coolant != "off":
                 yield Event("coolant_on", number, facts={"coolant": operation.coolant})
             coolant = operation.coolant
-        stand = yield from carried_out(number, turns.get(number), number in unfit, stand, setup)
+        stand = yield from carried_out(number, turns.get(number), number in unfit, stand, setup, choices.get(number))
         stand = yield from retracted(stand, number, setup)
     yield from _stopped(0, coolant, spindle)
     yield from _program_end(stand, setup)
@@ -125,7 +129,7 @@ def _start(setup: Setup) -> Stand:
     position, rotaries = setup.profile.program.start_position, len(setup.rotaries)
     if position is None:
         return unknown(rotaries)
-    return Stand(spot(np.array(position[:3]) * setup.mm), tuple(map(float, position[3 : 3 + rotaries])))
+    return standing(spot(np.array(position[:3]) * setup.mm), tuple(map(float, position[3 : 3 + rotaries])))
 
 
 def _program_start(setup: Setup, head: str, accepted: Sequence[str]) -> Event:
@@ -150,12 +154,35 @@ def _program_start(setup: Setup, head: str, accepted: Sequence[str]) -> Event:
             "digest": head,
             "accepted": f"accepted by the user: {', '.join(accepted)}" if accepted else "",
             "mounting": mounting,
+            "rotaries": _mounted(setup) if setup.on_chain else (),
+            "assumed": _assumed(setup) if setup.on_chain else (),
             "held": held_in_words(setup.toolpath, setup.end_for_end, setup.scale) if rotary is not None else "",
             "turns": turns,
             "caution": FIRST_RUN,
             "axis": toolpath.axis,
         },
     )
+
+
+def _mounted(setup: Setup) -> tuple[str, ...]:
+    """Which rotary of a chain carries what, and which way each turns, for the head of a program."""
+    turns = (
+        f"{letter}+ turns what it carries {rotary.positive_turns_chuck}, seen from {rotary.chuck_faces}"
+        for letter, rotary in setup.rotaries.items()
+    )
+    return (*chain_in_words(setup.profile), *turns)
+
+
+def _assumed(setup: Setup) -> tuple[str, ...]:
+    """What the numbers of a program hold of the machine, for its head: it is right for these lines alone."""
+    named = zip(setup.rotaries, setup.lines, strict=True)
+    return tuple(f"axis of {letter} through {_place_in_words(line.point)}" for letter, line in named)
+
+
+def _place_in_words(place: Floats) -> str:
+    """A place in words, such as "X0 Y0.12 Z48": at most four decimals, and no zeros behind."""
+    said = (f"{round(float(value), 4) + 0.0:.4f}".rstrip("0").rstrip(".") for value in place)
+    return " ".join(f"{axis}{number}" for axis, number in zip(AXES, said, strict=True))
 
 
 def _tool_change(number: int, tool: int, first: bool, setup: Setup) -> Event:
@@ -179,14 +206,15 @@ def _stopped(number: int, coolant: str, spindle: tuple[float, str] | None) -> It
 
 
 def _program_end(stand: Stand, setup: Setup) -> Iterator[Step]:
-    """The rotary left as the profile says, the machine brought back where an incremental program began, the end."""
-    rotary = setup.rotary
+    """The rotaries left as the profile says, the machine brought back where an incremental program began, the end."""
     position = setup.profile.program.start_position
-    if rotary is not None:
-        w_deg = stand.rotary_deg[0]
-        target = end_position(w_deg, arriving_travel(rotary), rotary.unwinding) if position is None else float(position[3])
-        if abs(target - w_deg) > STILL_DEG:
-            stand = yield from turn(target, stand, 0, setup, clamp=False, rule="end")
+    each = zip(setup.rotaries.values(), stand.rotary_deg, strict=True)
+    if position is None:
+        target = [end_position(w_deg, arriving_travel(rotary), rotary.unwinding) for rotary, w_deg in each]
+    else:
+        target = [float(angle) for angle in position[3 : 3 + len(stand.rotary_deg)]]
+    if any(abs(to - w_deg) > STILL_DEG for to, w_deg in zip(target, stand.rotary_deg, strict=True)):
+        stand = yield from turn(target, stand, 0, setup, clamp=False, rule="end")
     if position is not None:
         x, y, z = (value * setup.mm for value in position[:3])
         yield rapids([(x, y, NAN), (NAN, NAN, z)], stand, 0, "end")[0]

@@ -67,6 +67,11 @@ class Setup:
     seen: defaultdict[int, Seen] = field(default_factory=lambda: defaultdict(Seen))
     work: Work = field(default_factory=lambda: Work(None, WRITING))
 
+    @property
+    def on_chain(self) -> bool:
+        """Whether the machine is a chain of two rotaries, or of one that carries the tool."""
+        return bool(self.rotaries) and self.rotary is None
+
     def place(self, operation: int, move: int | None = None) -> Place:
         """The place of an operation, or of a move in it, in the toolpath."""
         name = self.toolpath.operations[operation - 1].name
@@ -207,7 +212,7 @@ def check_abilities(setup: Setup) -> None:
 
 
 def _unable(operation: Operation, setup: Setup) -> Iterator[tuple[str, str]]:
-    profile, rotary, intent = setup.profile, setup.rotary, operation.rotary.intent
+    profile, intent = setup.profile, operation.rotary.intent
     turns, coolant = operation.spindle.turns, operation.coolant
     if operation.tool > profile.tool.largest:
         yield (
@@ -228,14 +233,15 @@ def _unable(operation: Operation, setup: Setup) -> Iterator[tuple[str, str]]:
             f"the highest speed of {profile.name}",
             "lower the speed, or correct spindle.largest_rpm in the profile",
         )
+    for letter, each in setup.rotaries.items():
+        if intent in ("wrapped", "simultaneous") and not each.turns_while_cutting:
+            yield (
+                f"the operation is {intent}, and the rotary {letter} of {profile.name} only indexes: it does not turn while the tool cuts",
+                "use an indexed operation, or a controller whose rotary turns while cutting",
+            )
+    rotary = setup.rotary
     if rotary is None:
         return
-    if intent in ("wrapped", "simultaneous") and not rotary.turns_while_cutting:
-        yield (
-            f"the operation is {intent}, and the rotary {setup.letter} of {profile.name} only indexes: "
-            "it does not turn while the tool cuts",
-            "use an indexed operation, or a controller whose rotary turns while cutting",
-        )
     if operation.rotary.intent == "indexed" and rotary.steps:
         for angle in operation.rotary.angles or ():
             near = round(angle / rotary.steps) * rotary.steps

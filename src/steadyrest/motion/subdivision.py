@@ -13,6 +13,7 @@ its two terms are torn apart: where the turn and the way cancel, which is the us
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -20,6 +21,7 @@ import numpy as np
 from steadyrest.columns import Floats, Ints, or_zero, take
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
+from steadyrest.motion.chain import tip_in_part
 from steadyrest.motion.kinematics import ACROSS, Axis, Point, wrapped_length
 from steadyrest.motion.model import STILL_DEG, Motion, Stand, starts
 from steadyrest.motion.setup import Setup
@@ -118,10 +120,10 @@ def split(rows: Motion, stand: Stand, parts: Floats, setup: Setup) -> Motion:
     return _parted(rows, stand, source, (number + 1) / pieces[source], setup)
 
 
-def split_turns(rows: Motion, stand: Stand, widest_deg: float, setup: Setup) -> Motion:
-    """Rows cut so that none turns the rotary by more than widest_deg."""
-    turn = or_zero(np.abs(rows.rotary_deg - starts(rows, stand)[1])).max(axis=1, initial=0.0)
-    return split(rows, stand, np.maximum(1.0, np.ceil(turn / widest_deg - 1e-9)), setup)
+def split_turns(rows: Motion, stand: Stand, widest_deg: Sequence[float], setup: Setup) -> Motion:
+    """Rows cut so that none turns a rotary by more than its widest_deg (r,)."""
+    turn = (or_zero(np.abs(rows.rotary_deg - starts(rows, stand)[1])) / np.array(widest_deg)).max(axis=1, initial=0.0)
+    return split(rows, stand, np.maximum(1.0, np.ceil(turn - 1e-9)), setup)
 
 
 def cut_at(rows: Motion, stand: Stand, at: Ints, fractions: Floats, setup: Setup) -> Motion:
@@ -152,7 +154,11 @@ def _parted(rows: Motion, stand: Stand, source: Ints, ends: Floats, setup: Setup
 
 
 def _way(xyz0: Floats, w0: Floats, xyz1: Floats, w1: Floats, setup: Setup) -> Floats:
-    """Ways (n,) over the part of axes moving linearly, the tip at its distance from the axis of rotation."""
+    """Ways (n,) over the part of axes moving linearly: with one rotary along the curve, with two along its chord."""
+    if len(setup.lines) > 1:
+        alpha0, alpha1 = (np.deg2rad(w_deg * [line.sign for line in setup.lines]) for w_deg in (w0, w1))
+        chord = tip_in_part(xyz1, alpha1, setup.lines) - tip_in_part(xyz0, alpha0, setup.lines)
+        return np.asarray(or_zero(np.sqrt(np.einsum("ij,ij->i", chord, chord))))
     across = [axis for axis in range(3) if axis != setup.axis]
     radius0, radius1 = (np.hypot(*(xyz[:, axis] - setup.centre[axis] for axis in across)) for xyz in (xyz0, xyz1))
     step = xyz1 - xyz0

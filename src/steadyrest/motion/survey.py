@@ -157,7 +157,7 @@ def operation_spans(number: int, setup: Setup, work: Work | None = None) -> tupl
     if rotary.intent == "still":
         return [Span(0.0, 0.0, 0.0, 0.0, number)], None
     if rotary.intent == "indexed":
-        return [Span(w, w, w, w, number) for w in (setup.sigma * lying.phi_deg for lying in lyings(number, setup))], None
+        return [Span(w, w, w, w, number) for (lying,) in lyings(number, setup) for w in lying.rotary_deg], None
     positions = wrapped_positions if rotary.intent == "wrapped" else simultaneous_positions
     stand, nearest = unknown(1), Windings(whole=0)
     parts: list[Floats] = []

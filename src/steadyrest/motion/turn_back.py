@@ -65,12 +65,13 @@ def _turned_back(stand: Stand, turns: int, feed: float, operation: int, setup: S
     x, y, z = stand.xyz
     z = max(z, lowest)
     target = stand.rotary_deg[0] + 360.0 * turns
-    back = [turning(turn_stops(target, stand.rotary_deg[0], setup), operation, "turn_back")]
+    assert setup.rotary is not None
+    back = [turning([turn_stops(target, stand.rotary_deg[0], setup.rotary)], operation, "turn_back")]
     if stand.xyz[2] < (clear := clear_height(operation, setup)):
         up, stand = rapids([(NAN, NAN, clear)], stand, operation, "retract")
         back = [up, *back]
     yield Event("turn_back", operation, "turn_back", facts={"turns": turns}, motion=tuple(back))
-    stand = stand._replace(rotary_deg=(target,), arrived=True)
+    stand = stand._replace(rotary_deg=(target,), arrived=(True,))
     if stand.xyz[2] == z:
         return stand
     over = z + setup.profile.safety.clearance * setup.mm

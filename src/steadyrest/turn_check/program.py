@@ -186,7 +186,7 @@ def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: fl
             "name": "turn check",
             "units": "inch" if inch else "mm",
             "toolpath": "none, it cuts nothing",
-            "tools": (),
+            **dict.fromkeys(("tools", "rotaries", "assumed"), ()),
             "caution": CAUTION,
             "axis": rotary.along,
             **dict.fromkeys(("digest", "mounting", "held", "turns", "accepted"), ""),
@@ -227,7 +227,7 @@ def _turned(begin: float, end: float, profile: Profile, rotary: Rotary, inch: bo
     radius = TIP_RADIUS_MM / MM_PER_INCH if inch else TIP_RADIUS_MM
     turn, way, speed = end - begin, radius * radians(abs(end - begin)), radius * radians(SPEED_DEG_PER_MIN)
     still, tip, asked = np.zeros((1, 3)), np.array([way]), np.array([speed])
-    planned = planned_feed(still, np.array([turn]), tip, asked, rotary, profile.linear, profile.feed, inch)
+    planned = planned_feed(still, np.array([[turn]]), tip, asked, [rotary], profile.linear, profile.feed, inch)
     mode, word = int(planned.mode[0]), float(planned.word[0])
     return motion(LINE, np.full((1, 3), NAN), np.array([[end]]), feed=word, feed_mode=mode, rule="turn")
 

@@ -70,6 +70,35 @@ def motion_in(items: list[Any]) -> list[tuple[int, float, float, float, float]]:
     return rows
 
 
+TABLE = {
+    "chain": "part C A bed spindle",
+    "rotary": {
+        "C": {"along": "Z", "chuck_faces": "+Z", "positive_turns_chuck": "clockwise"},
+        "A": {
+            "along": "X",
+            "chuck_faces": "+X",
+            "positive_turns_chuck": "clockwise",
+            "point": [0, 0.12, 48],
+            "travel": {"kind": "limited", "from": -120, "to": 30},
+        },
+    },
+}
+"""C carried by A."""
+
+
+def table_of_two(C: dict[str, Any] | None = None, A: dict[str, Any] | None = None, **changed: Any) -> Profile:
+    """C carried by A, on a machine of the tests that else speaks as rs274ngc does; facts of a rotary, or of the profile, changed."""
+    rotary = {letter: TABLE["rotary"][letter] | (facts or {}) for letter, facts in (("C", C), ("A", A))}  # type: ignore[index]
+    spoken = load_profile("rs274ngc").model_dump(by_alias=True)
+    return Profile.model_validate(spoken | {"name": "hand", "chain": TABLE["chain"], "rotary": rotary} | changed)
+
+
+def both_in(items: list[Any]) -> list[list[tuple[float, ...]]]:
+    """The angles that each index goes through, of all rotaries; NaN is not commanded."""
+    found = [item for item in items if isinstance(item, Event) and item.name == "index"]
+    return [[tuple(w_deg) for run in item.motion for w_deg in run.rotary_deg.tolist()] for item in found]
+
+
 def names_in(items: list[Any]) -> list[str]:
     return [item.name if isinstance(item, Event) else item.rule for item in items]
 

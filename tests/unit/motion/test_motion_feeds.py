@@ -25,8 +25,9 @@ def rotary(**more: Any) -> Rotary:
 
 
 def one(xyz: tuple[float, float, float], turn: float, tip: float, asked: float, feed: Feed, **more: Any) -> PlannedFeed:
-    settings: dict[str, Any] = {"rotary": rotary(), "linear": FAST, "inch": False, **more}
-    return planned_feed(np.array([xyz]), np.array([turn]), np.array([tip]), np.array([asked]), feed=feed, **settings)
+    mounted = more.pop("rotary", rotary())
+    settings: dict[str, Any] = {"rotaries": [mounted] if mounted else [], "linear": FAST, "inch": False, **more}
+    return planned_feed(np.array([xyz]), np.array([[turn]]), np.array([tip]), np.array([asked]), feed=feed, **settings)
 
 
 INVERSE_TIME = Feed(inverse_code="G93", rotary="inverse", combined="inverse")
@@ -34,13 +35,13 @@ INVERSE_TIME = Feed(inverse_code="G93", rotary="inverse", combined="inverse")
 
 def test_the_mode_follows_the_kind_of_move() -> None:
     d_xyz = np.array([[1.0, 0, 0], [0, 0, 0], [1.0, 0, 0], [0, 0, 0]])
-    d_w = np.array([0.0, 5.0, -5.0, 0.0])
+    d_w = np.array([[0.0], [5.0], [-5.0], [0.0]])
     for feed, expected in (
         (INVERSE_TIME, [PER_MINUTE, INVERSE, INVERSE, PER_MINUTE]),
         (Feed(inverse_code="G93", combined="inverse"), [PER_MINUTE, PER_MINUTE, INVERSE, PER_MINUTE]),
         (Feed(inverse_code="G93", linear="inverse"), [INVERSE, PER_MINUTE, PER_MINUTE, INVERSE]),
     ):
-        planned = planned_feed(d_xyz, d_w, np.array([1.0, 2.0, 2.0, 0.0]), np.full(4, 100.0), rotary(), FAST, feed, False)
+        planned = planned_feed(d_xyz, d_w, np.array([1.0, 2.0, 2.0, 0.0]), np.full(4, 100.0), [rotary()], FAST, feed, False)
         assert planned.mode.tolist() == expected
         assert np.isfinite(planned.word).all()
         assert (planned.word > 0).all()

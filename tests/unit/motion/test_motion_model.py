@@ -7,7 +7,7 @@ import pytest
 
 from steadyrest.motion.model import NAN, Stand, after, constant, motion, starts, unknown
 
-STAND = Stand((1.0, 2.0, 3.0), (10.0,), arrived=True)
+STAND = Stand((1.0, 2.0, 3.0), (10.0,), arrived=(True,))
 
 
 def rows(*places: tuple[float, float, float, float]) -> object:
@@ -22,7 +22,7 @@ def test_an_axis_that_is_not_commanded_stays_where_it_was_last_told_to_be() -> N
 
 @pytest.mark.parametrize(("angle", "arrived"), [(10.0, True), (NAN, True), (11.0, False)])
 def test_a_rotary_that_turns_in_a_cut_has_not_arrived_from_its_side(angle: float, arrived: bool) -> None:
-    assert arrived == after(rows((0, 0, 0, angle)), STAND).arrived  # type: ignore[arg-type]
+    assert (arrived,) == after(rows((0, 0, 0, angle)), STAND).arrived  # type: ignore[arg-type]
 
 
 def test_each_block_begins_where_the_one_before_ends() -> None:
@@ -34,6 +34,7 @@ def test_each_block_begins_where_the_one_before_ends() -> None:
 def test_before_anything_was_said_nothing_is_known() -> None:
     assert np.isnan([*unknown(2).xyz, *unknown(2).rotary_deg]).all()
     assert 5 == len([*unknown(2).xyz, *unknown(2).rotary_deg])
+    assert ((None, None), (False, False)) == (unknown(2).clamped, unknown(2).arrived)
 
 
 @pytest.mark.parametrize("n", [3, 1000])

@@ -69,9 +69,9 @@ def test_every_point_of_a_plane_lies_where_an_independent_library_turns_it(
     frame = (turn * Rotation.from_euler("Z", spin, degrees=True)).as_matrix()
     plane = {"origin": list(origin), "z": frame[:, 2].tolist(), "x": frame[:, 0].tolist()}
     facts = setup([plane], axis, "rs274ngc" if axis == "X" else "rs274ngc-b")
-    (lying,) = lyings(1, facts)
+    ((lying,),) = lyings(1, facts)
     points = np.array([[0.0, 0.0, 0.0], [7.0, 0.0, 0.0], [0.0, 11.0, 0.0], [3.0, -5.0, 13.0]])
-    back = Rotation.from_rotvec(np.deg2rad(lying.phi_deg) * np.eye(3)["XY".index(axis)])
+    back = Rotation.from_rotvec(np.deg2rad(facts.sigma * lying.rotary_deg[0]) * np.eye(3)["XY".index(axis)])
     wanted = facts.centre + back.apply(np.array(origin) + points @ frame.T - facts.centre)
     np.testing.assert_allclose(lying.placed(points), wanted, atol=1e-6)
     np.testing.assert_allclose(back.apply(frame[:, 2]), UP, atol=1e-9)
@@ -165,8 +165,8 @@ def test_a_plane_that_the_machine_does_not_reach_is_refused_with_the_angle(plane
 
 def test_a_head_with_steps_stands_exactly_at_the_step_of_a_plane() -> None:
     z = Rotation.from_euler("X", 35, degrees=True).apply(UP).round(6)
-    (lying,) = lyings(1, setup([{"origin": [0, 0, 0], "z": z.tolist()}], profile="fixed-steps"))
-    assert lying.phi_deg == -35
+    ((lying,),) = lyings(1, setup([{"origin": [0, 0, 0], "z": z.tolist()}], profile="fixed-steps"))
+    assert lying.rotary_deg == (35,)
 
 
 def test_turned_end_for_end_a_plane_keeps_its_own_coordinates_and_the_angle_of_the_rotary() -> None:

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from planning_parts import FLAT, indexed, items_of, motion_in, operation, toolpath, turns_in
+from planning_parts import FLAT, indexed, items_of, motion_in, operation, table_of_two, toolpath, turns_in
 
 from steadyrest.conventions import LINE
 from steadyrest.errors import PlanError, ToolpathError
 from steadyrest.motion.chain import linear_axes
 from steadyrest.motion.setup import set_up
-from steadyrest.profile import Profile, load_profile
+from steadyrest.profile import load_profile
 from steadyrest.toolpath import BEYOND
 
 
@@ -104,12 +104,7 @@ def test_still_work_needs_no_rotary() -> None:
     assert [] == turns_in(items_of(path))
 
 
-def table_of_two(**changed: object) -> Profile:
-    """C carried by A, on a machine of the tests."""
-    facts = {"C": {"along": "Z", "chuck_faces": "+Z"}, "A": {"along": "X", "chuck_faces": "+X", "point": [0, 0.12, 48]}}
-    rotary = {letter: fact | {"positive_turns_chuck": "clockwise"} for letter, fact in facts.items()}
-    said = {"name": "hand", "speaks": "a machine of the tests", "chain": "part C A bed spindle", "rotary": rotary}
-    return Profile.model_validate(said | changed)
+AT_END = {"unwinding": {"at_end": "zero"}}
 
 
 def test_a_chain_of_two_has_its_rotaries_and_lines_in_the_order_from_the_part_to_the_spindle() -> None:
@@ -151,3 +146,9 @@ def test_with_both_axes_through_the_centre_the_clear_height_is_the_ball_of_the_s
     plain = {letter: rotary.model_copy(update={"point": None}) for letter, rotary in table_of_two().rotary.items()}
     setup = set_up(toolpath(indexed(0), centre=[1, 2, 3]), table_of_two().model_copy(update={"rotary": plain}))
     assert setup.clear == pytest.approx(3 + np.hypot(20, 90) + 5)
+
+
+def test_a_rotary_of_a_chain_that_only_indexes_refuses_simultaneous_work_and_is_named() -> None:
+    path = toolpath(operation({"intent": "simultaneous"}, [{"cut": [0, 0, 20], "tool_axis": [0, 0, 1], "feed": 100}]))
+    with pytest.raises(PlanError, match="the rotary C of hand only indexes"):
+        items_of(path, table_of_two(C={"turns_while_cutting": False}))

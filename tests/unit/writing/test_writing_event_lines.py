@@ -23,6 +23,8 @@ START: dict[str, Any] = {
     "mounting": "rotary A along X",
     "turns": "A+ turns the chuck clockwise, looking at its face",
     "accepted": "",
+    "rotaries": (),
+    "assumed": (),
     "caution": "hand on feed hold",
     "held": "",
     "axis": "X",

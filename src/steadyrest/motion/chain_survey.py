@@ -1,0 +1,58 @@
+"""The look ahead on a chain of two rotaries: every stretch of all operations, and the solution and turns chosen for them together."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from steadyrest.errors import PlanError
+from steadyrest.motion.choice import Choice, Stretch, choose, standing, usable
+from steadyrest.motion.planes import lyings, said_angles
+from steadyrest.motion.setup import Setup
+from steadyrest.motion.winding import Unfit
+
+
+def surveyed_chain(setup: Setup, start_deg: Sequence[float]) -> Mapping[int, list[Choice]]:
+    """The choice for every stretch, by the number of its operation.
+
+    start_deg  (r,) where the rotaries stand before the first; NaN, which is not known, counts as 0
+    raises     PlanError where a stretch fits in no solution and no turn
+    """
+    found = [(number, stretch) for number in range(1, len(setup.toolpath.operations) + 1) for stretch in _stretches(number, setup)]
+    stretches = [stretch for _, stretch in found]
+    chosen = choose(stretches, tuple(setup.rotaries.values()), np.nan_to_num(np.array(start_deg)).tolist())
+    if isinstance(chosen, Unfit):
+        raise _fits_nowhere(stretches[chosen.index], overshoot=chosen.overshoot, setup=setup)
+    by_operation: defaultdict[int, list[Choice]] = defaultdict(list)
+    for (number, _), choice in zip(found, chosen, strict=True):
+        by_operation[number].append(choice)
+    return by_operation
+
+
+def _stretches(number: int, setup: Setup) -> list[Stretch]:
+    """The stretches of an operation, in their order."""
+    intent = setup.operation(number).rotary.intent
+    if intent in ("wrapped", "simultaneous"):
+        raise PlanError(
+            f"the operation is {intent}: so far a chain of two rotaries cuts only while it stands",
+            place=setup.place(number),
+            cure="use indexed operations, or a machine with one rotary",
+        )
+    return [standing(np.array([lying.rotary_deg for lying in found]), number) for found in lyings(number, setup)]
+
+
+def _fits_nowhere(stretch: Stretch, *, overshoot: bool, setup: Setup) -> PlanError:
+    places = ", or at ".join(said_angles(w_deg, setup) for w_deg in stretch.start_deg)
+    travels = {letter: usable(rotary) for letter, rotary in setup.rotaries.items()}
+    ends = "; ".join(
+        f"{letter} goes from {travel.lowest:g} to {travel.highest:g}" for letter, travel in travels.items() if travel.kind == "limited"
+    )
+    why = "there is no room to arrive from the side that is asked for" if overshoot else "it fits in no whole turn"
+    cure = "make unwinding.overshoot smaller" if overshoot else "lay the part otherwise, or correct travel and prefer in the profile"
+    return PlanError(
+        f"the tool axis asked for is reached at {places}, and {ends}: {why}",
+        place=setup.place(stretch.operation),
+        cure=f"use other angles or planes, or {cure}",
+    )
