@@ -109,9 +109,13 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
     if turned:
         toolpath = end_for_end(toolpath)
         notices.append(noticed("EndForEnd", Place(key="stock, held"), chuck_faces=rotary.chuck_faces if rotary else ""))
-    check_start_position(toolpath, profile)
     centre = np.array(toolpath.centre, dtype=np.float64) * scale
     lines = lines_of(profile, chain, centre, 0.0, mm) if rotaries else ()
+    clear = _clear_height(toolpath, profile, lines, scale, mm)
+    if rotary is not None or not rotaries:
+        check_start_position(toolpath, profile)
+    elif clear is not None:
+        _check_start_height(profile, clear, mm)
     return Setup(
         toolpath=toolpath,
         end_for_end=turned,
@@ -126,7 +130,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
         inch=inch,
         scale=scale,
         mm=mm,
-        clear=_clear_height(toolpath, profile, lines, scale, mm),
+        clear=clear,
         tolerance=tolerance * scale if tolerance is not None else DEFAULT_TOLERANCE_MM * mm,
         notices=notices,
         work=Work(progress, WRITING, toolpath.moves_to_cut),
@@ -181,6 +185,20 @@ def _clear_height(toolpath: Toolpath, profile: Profile, lines: Lines, scale: flo
     else:
         return None
     return (toolpath.centre[2] + top) * scale + over
+
+
+def _check_start_height(profile: Profile, clear: float, mm: float) -> None:
+    """The place where the profile has the machine stand at the start has to be over all that two rotaries may turn the stock to.
+
+    raises    PlanError where it is lower
+    """
+    position = profile.program.start_position
+    if position is not None and position[2] * mm < clear:
+        raise PlanError(
+            f"the start position Z {position[2]:g} of {profile.name} is below {clear / mm:.6g} mm, over which the rotaries may turn",
+            place=Place(key="program.start_position"),
+            cure="set program.start_position to a higher place",
+        )
 
 
 def _highest(centre: Floats, lines: Lines) -> float:

@@ -152,3 +152,16 @@ def test_a_rotary_of_a_chain_that_only_indexes_refuses_simultaneous_work_and_is_
     path = toolpath(operation({"intent": "simultaneous"}, [{"cut": [0, 0, 20], "tool_axis": [0, 0, 1], "feed": 100}]))
     with pytest.raises(PlanError, match="the rotary C of hand only indexes"):
         items_of(path, table_of_two(C={"turns_while_cutting": False}))
+
+
+def test_a_start_position_below_what_two_rotaries_turn_is_refused() -> None:
+    steps = load_profile("incremental").model_dump(by_alias=True)
+    said = {key: steps[key] for key in ("words", "retract", "cycles", "codes", "numbers")}
+    for height, fits in ((190, False), (194, True)):
+        program = steps["program"] | {"start_position": [0, 0, height, 0, 0]}
+        two = table_of_two(**said, program=program, C=AT_END, A=AT_END)
+        if fits:
+            assert items_of(toolpath(indexed(0)), two)
+            continue
+        with pytest.raises(PlanError, match=r"the start position Z 190 of hand is below 193.196 mm"):
+            set_up(toolpath(indexed(0)), two)
