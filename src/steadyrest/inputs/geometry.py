@@ -8,6 +8,7 @@ A point p of the part frame has the indexed coordinates q = c + R(-alpha) (p - c
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -52,6 +53,32 @@ def turned(vectors: Floats, alpha_deg: float, letter: str) -> Floats:
 def indexed_points(points: Floats, alpha_deg: float, letter: str, centre: Floats) -> Floats:
     """Points (..., 3) of the part frame in indexed coordinates at alpha: c + R(-alpha) (p - c)."""
     return centre + turned(points - centre, -alpha_deg, letter)
+
+
+Directions = tuple[float, float, float]
+Turn = tuple[str, float]
+"""X, Y or Z, and by how much the tool is turned about it relative to the part, degrees, right-hand."""
+
+
+def turned_by(turns: Sequence[Turn], vectors: Floats) -> Floats:
+    """R1 R2 .. applied to vectors (..., 3): by turns counted from the part to the spindle (design, two rotary axes: frames and signs)."""
+    for letter, alpha_deg in reversed(turns):
+        vectors = turned(vectors, alpha_deg, letter)
+    return vectors
+
+
+def laid_by(turns: Sequence[Turn], centre: Floats) -> tuple[Directions, Directions, Directions]:
+    """Origin, z and x of the plane in which work coordinates lie once a table has turned about lines through a centre (3,).
+
+    part = c + R (q - c), so the plane's directions are R's columns and its origin c - R c
+    """
+    x, _, z = turned_by(turns, np.eye(3))
+    return _three(centre - turned_by(turns, centre)), _three(z), _three(x)
+
+
+def _three(vector: Floats) -> Directions:
+    x, y, z = (np.round(vector, 12) + 0.0).tolist()
+    return x, y, z
 
 
 def flat(vectors: Floats, normals: Floats) -> Floats:

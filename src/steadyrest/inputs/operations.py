@@ -72,6 +72,8 @@ def _operation(stretch: Stretch, name: str, items: Sequence[Item]) -> dict[str, 
     rotary: dict[str, Any] = {"intent": frame[0]}
     if frame[0] == "indexed":
         rotary["angles"] = list(frame[1:])
+    if frame[0] == "plane":
+        rotary = {"intent": "indexed", "planes": [dict(zip(("origin", "z", "x"), map(list, frame[1:]), strict=True))]}
     if frame[0] == "wrapped":
         rotary |= zip(("diameter", "start_angle", "z_from"), frame[1:], strict=True)
     tabled = _count(items) > FEW and _plain(items)

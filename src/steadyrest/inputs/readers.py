@@ -68,7 +68,7 @@ DECIMALS = 10
 """Converted lengths are written to 1e-10: what was 0.5 inch is 0.5 inch again."""
 _LENGTHS = {
     "tools": {"diameter", "cutting_length", "length", "corner_radius", "tip_diameter"},
-    "operations": {"rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "feed", "diameter"},
+    "operations": {"rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "feed", "diameter", "origin"},
     "stock": {"diameter", "across", "from", "to", "offset", "length"},
 }
 """Per part of a piece: the keys under which lengths and feeds stand; a tap's lead and a tool's numbers of edges stay out by their names."""

@@ -21,8 +21,10 @@ from steadyrest.notices import Notice, noticed
 from steadyrest.toolpath import CUT, RAPID
 
 Frame = tuple[Any, ...]
-"""("still",), ("indexed", angle, ...), ("wrapped", diameter, start_angle, z_from), ("simultaneous",), or ("part",): part frame
-with a tool axis on every row, not yet told apart into indexed and simultaneous."""
+"""("still",), ("indexed", angle, ...), ("plane", origin, z, x), ("wrapped", diameter, start_angle, z_from), ("simultaneous",).
+
+And ("part",): part frame, a tool axis on every row, not yet told apart into indexed and simultaneous; ("laid", origin, z, x): the same,
+with points and tool axes in the coordinates of a plane."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,7 @@ class Moves:
     end      (n, 3)
     feed     (n,) per minute, NaN in a rapid
     line     (n,) of the input
-    axis     (n, 3) tool axes in the part frame, or None
+    axis     (n, 3) tool axes in the part frame, or as it is laid, or None
     arcs     of the n rows, or None where none is an arc
     """
 

@@ -12,7 +12,7 @@ from cl_text import HEAD
 from steadyrest.errors import InputError
 from steadyrest.inputs import Input, PartOptions, read_arguments, take
 from steadyrest.notices import Notice
-from steadyrest.toolpath import RoundStock, toolpath_text
+from steadyrest.toolpath import Indexed, RoundStock, load_toolpath, toolpath_text
 
 CL = HEAD + "PPRINT flats\nROTABL/ATANGL,60\nRAPID\nGOTO/1,2,30\nGOTO/1,2,18\nFINI\n"
 
@@ -44,6 +44,18 @@ def test_a_neutral_toolpath_joins_with_its_stock_and_axis(tmp_path: Path) -> Non
     (tmp_path / "a.toolpath.json").write_text("".join(toolpath_text(take([Input(file=tmp_path / "a.cl")], part))), encoding="utf-8")
     toolpath = take([Input(file=tmp_path / "a.toolpath.json"), Input(file=tmp_path / "a.cl")])
     assert (2, (0.0, 1.0, 0.0), 20.0) == (len(toolpath.operations), toolpath.centre, toolpath.swept_radius)
+
+
+@pytest.mark.parametrize(("units", "per_mm"), [(None, 1.0), ("inch", 1 / 25.4)])
+def test_planes_of_a_neutral_toolpath_pass_through_in_the_units_of_the_part(units: str | None, per_mm: float) -> None:
+    file = Path(__file__).parents[2] / "golden" / "tour" / "planes.toolpath.json"
+    toolpath = take([Input(file=file)], PartOptions.model_validate({"units": units}))
+    for before, after in zip(load_toolpath(file).operations, toolpath.operations, strict=True):
+        assert isinstance(before.rotary, Indexed)
+        assert isinstance(after.rotary, Indexed)
+        for was, now in zip(before.rotary.planes or (), after.rotary.planes or (), strict=True):
+            assert (was.z, was.x) == (now.z, now.x)
+            assert pytest.approx([value * per_mm for value in was.origin], abs=1e-9) == list(now.origin)
 
 
 def test_two_tools_of_one_number_are_refused(tmp_path: Path) -> None:

@@ -1,12 +1,12 @@
-"""Tool axes that hold or turn: indexed and simultaneous."""
+"""Tool axes that hold or turn: at angles, in planes, and simultaneous."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from cl_text import operations_of, piece_of
 
-from steadyrest.errors import ToolpathError
 from steadyrest.inputs.options import PartOptions
 
 DOWN = "RAPID\nGOTO/0,0,50\nGOTO/0,0,18\n"
@@ -75,9 +75,58 @@ def test_jitter_in_the_last_decimal_still_holds() -> None:
     assert "indexed" == operation["rotary"]["intent"]
 
 
-def test_a_tool_axis_out_of_reach_is_told_with_its_miss() -> None:
-    with pytest.raises(ToolpathError, match=r"misses by 5\.739 degrees what a rotary along X can reach"):
-        piece_of("MULTAX/ON\nRAPID\nGOTO/0,0,30,0.1,0,0.99498744\n")
+ASKEW = np.array([0.48, -0.6, 0.64])
+
+
+def in_part(operation: dict[str, Any], points: list[list[float]]) -> np.ndarray:
+    """Points of the one plane of an operation in the part frame: part = origin + E (x, y, z)."""
+    (plane,) = operation["rotary"]["planes"]
+    x, z = np.array(plane["x"]), np.array(plane["z"])
+    return np.array(plane["origin"]) + np.array(points, dtype=float) @ np.array([x, np.cross(z, x), z])
+
+
+def test_a_still_axis_in_any_direction_is_a_plane() -> None:
+    piece = piece_of("MULTAX/ON\nRAPID\nGOTO/1,-30,7,.48,-.6,.64\nGOTO/2,-20,7\n")
+    (operation,) = piece.operations
+    assert ("indexed", [[0, 0, 0]]) == (operation["rotary"]["intent"], [each["origin"] for each in operation["rotary"]["planes"]])
+    np.testing.assert_allclose(operation["rotary"]["planes"][0]["z"], ASKEW, atol=1e-12)
+    np.testing.assert_allclose(
+        in_part(operation, [move.get("rapid") or move["cut"] for move in operation["moves"]]), [[1, -30, 7], [2, -20, 7]]
+    )
+    (told,) = [notice.sentence() for notice in piece.notices]
+    assert "0.48, -0.6, 0.64 misses by 28.69 degrees what one rotary along X reaches" in told
+    assert 8 == piece.notices[0].place.line
+
+
+def test_a_fixed_tool_axis_with_points_is_a_plane_and_drills_along_it() -> None:
+    (operation,) = operations_of("TLAXIS/.48,-.6,.64\nCYCLE/DRILL,DEPTH,20,PERMIN,120,CLEAR,3\nGOTO/1,-30,7\nCYCLE/OFF\n")
+    (move,) = operation["moves"]
+    x, y = move["hole"][:2]
+    top, bottom = in_part(operation, [[x, y, move["retract"]], [x, y, move["bottom"]]])
+    np.testing.assert_allclose([top, bottom], [[1, -30, 7] + 3 * ASKEW, [1, -30, 7] - 20 * ASKEW], atol=1e-9)
+
+
+def test_an_arc_square_to_an_axis_in_any_direction_stays_an_arc() -> None:
+    start = 10 * np.array([0.8, 0, -0.6])
+    text = ",".join(f"{value:.9f}" for value in start), ",".join(f"{-value:.9f}" for value in start)
+    (operation,) = operations_of(f"MULTAX/ON\nRAPID\nGOTO/{text[0]},.48,-.6,.64\nCIRCLE/0,0,0,.48,-.6,.64,10\nGOTO/{text[1]}\n")
+    arc = operation["moves"][1]
+    assert ("counterclockwise", None) == (arc["turns"], arc.get("plane"))
+    np.testing.assert_allclose(in_part(operation, [arc["arc"], arc["centre"]]), [-start, [0, 0, 0]], atol=1e-8)
+
+
+def test_axes_that_turn_in_any_direction_are_simultaneous() -> None:
+    piece = piece_of("MULTAX/ON\nRAPID\nGOTO/0,0,20,0,0,1\nGOTO/5,0,19,.6,0,.8\nGOTO/5,5,19,.48,-.6,.64\n")
+    (operation,) = piece.operations
+    assert "simultaneous" == operation["rotary"]["intent"]
+    np.testing.assert_allclose([[0, 0, 1], [0.6, 0, 0.8], ASKEW], [move["tool_axis"] for move in operation["moves"]], atol=1e-12)
+    assert 1 == len([notice for notice in piece.notices if "one rotary along X" in notice.sentence()])
+
+
+def test_about_the_spindle_too_axes_may_point_anywhere() -> None:
+    (operation,) = piece_of("MULTAX/ON\nRAPID\nGOTO/1,-30,7,0,-1,0\nGOTO/2,-20,7\n", part=PartOptions(axis="Z")).operations
+    assert [0, -1, 0] == operation["rotary"]["planes"][0]["z"]
+    np.testing.assert_allclose(in_part(operation, [operation["moves"][1]["cut"]]), [[2, -20, 7]], atol=1e-12)
 
 
 @pytest.mark.parametrize("stop", ["STOP", "OPSTOP"])

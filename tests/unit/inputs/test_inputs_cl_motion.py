@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
-from cl_text import moves_of, operations_of, piece_of
+from cl_text import HEAD, moves_of, operations_of, piece_of
+from scipy.spatial.transform import Rotation
 
 from steadyrest.errors import ToolpathError
+from steadyrest.inputs.options import PartOptions
 
 ABOVE = "RAPID\nGOTO/0,0,10\n"
 
@@ -157,3 +160,118 @@ def test_rotabl_beside_tool_axes_has_to_agree_with_them() -> None:
     assert [[90.0]] == angles_of(body.format(450))
     with pytest.raises(ToolpathError, match="puts the tool at 30 degrees"):
         piece_of(body.format(30))
+
+
+CENTRE = np.array([1.0, 2.0, -5.0])
+AT_CENTRE = PartOptions(centre=(1.0, 2.0, -5.0))
+
+
+def plane_of(operation: dict[str, Any]) -> tuple[np.ndarray, np.ndarray]:
+    """Origin and E (3, 3) of its one plane."""
+    (plane,) = operation["rotary"]["planes"]
+    x, z = np.array(plane["x"]), np.array(plane["z"])
+    return np.array(plane["origin"]), np.column_stack([x, np.cross(z, x), z])
+
+
+def laid(operation: dict[str, Any]) -> np.ndarray:
+    origin, across = plane_of(operation)
+    return np.array([origin + across @ (move.get("rapid") or move["cut"]) for move in operation["moves"]])
+
+
+def turn(axes: str, *degrees: float) -> Rotation:
+    """R1 R2, the first one counted from the part."""
+    return Rotation.from_euler(axes.upper(), degrees, degrees=True)
+
+
+TABLES = {
+    "ROTABL/ATANGL,30,CAXIS\nROTABL/ATANGL,50,AAXIS": ("ZX", 30, 50),
+    "ROTABL/ATANGL,50,AAXIS\nROTABL/ATANGL,30,CAXIS": ("ZX", 30, 50),
+    "ROTABL/CAXIS,ATANGL,30,AAXIS,ATANGL,50": ("ZX", 30, 50),
+    "ROTABL/CAXIS,30,AAXIS,50": ("ZX", 30, 50),
+    "ROTABL/ATANGL,30,CAXIS,ATANGL,50,AAXIS,NOW": ("ZX", 30, 50),
+    "ROTATE/TABLE,BAXIS,ABSOL,-20\nROTATE/TABLE,CAXIS,INCR,15,CCLW": ("ZY", -15, -20),
+}
+
+
+@pytest.mark.parametrize("said", TABLES)
+def test_two_turns_of_a_table_are_a_plane_in_which_points_stay_as_written(said: str) -> None:
+    """C is carried by the other one: part = c + R_C R_A (q - c) (design, two rotary axes: frames and signs; signs as of ROTABL)."""
+    axes, *degrees = TABLES[said]
+    piece = piece_of(f"{said}\nRAPID\nGOTO/1,2,30\nGOTO/4,2,18\n", part=AT_CENTRE)
+    (operation,) = piece.operations
+    origin, across = plane_of(operation)
+    np.testing.assert_allclose(across, turn(axes, *degrees).as_matrix(), atol=1e-11)
+    np.testing.assert_allclose(origin, CENTRE - turn(axes, *degrees).apply(CENTRE), atol=1e-11)
+    assert [{"rapid": [1, 2, 30]}, {"cut": [4, 2, 18], "feed": 900}] == operation["moves"]
+    assert any("both went through the part's centre" in notice.sentence() for notice in piece.notices)
+
+
+def test_two_turns_of_a_table_take_the_senses_that_are_chosen() -> None:
+    (operation,) = operations_of(f"{next(iter(TABLES))}\n{ABOVE}", table_positive="right-hand")
+    np.testing.assert_allclose(plane_of(operation)[1], turn("ZX", -30, -50).as_matrix(), atol=1e-11)
+
+
+def test_back_at_one_angle_alone_the_part_is_indexed_at_it() -> None:
+    body = f"ROTABL/CAXIS,30,AAXIS,50\n{ABOVE}ROTABL/CAXIS,0\n{ABOVE}"
+    assert [None, [50.0]] == angles_of(body)
+
+
+def test_a_table_and_a_head_lay_the_tool_together() -> None:
+    """Points are those of the part as the table stands: part = c + R_C (q - c), tool axis R_C R_B Z."""
+    body = "ROTABL/ATANGL,30,CAXIS\nROTHED/ATANGL,40,BAXIS\nRAPID\nGOTO/1,2,30\nGOTO/4,2,18\n"
+    (operation,) = piece_of(body, part=AT_CENTRE).operations
+    np.testing.assert_allclose(plane_of(operation)[1][:, 2], turn("ZY", 30, 40).apply([0, 0, 1]), atol=1e-11)
+    wanted = CENTRE + turn("Z", 30).apply(np.array([[1, 2, 30], [4, 2, 18]]) - CENTRE)
+    np.testing.assert_allclose(laid(operation), wanted, atol=1e-9)
+
+
+def test_two_axes_of_a_head_lay_the_tool_over_points_of_the_part() -> None:
+    (operation,) = operations_of("ROTHED/CAXIS,ATANGL,30,BAXIS,ATANGL,40\nRAPID\nGOTO/1,2,30\nGOTO/4,2,18\n")
+    np.testing.assert_allclose(plane_of(operation)[1][:, 2], turn("ZY", 30, 40).apply([0, 0, 1]), atol=1e-11)
+    np.testing.assert_allclose(laid(operation), [[1, 2, 30], [4, 2, 18]], atol=1e-9)
+
+
+def test_a_head_that_tilts_over_a_turned_table_on_the_way_to_a_cut_is_refused() -> None:
+    body = f"ROTABL/ATANGL,30,CAXIS\nROTHED/ATANGL,40,BAXIS\n{ABOVE}{{}}GOTO/0,0,8\nROTHED/ATANGL,10,BAXIS\n{{}}GOTO/1,0,8\n"
+    with pytest.raises(ToolpathError, match="the tool axis changes on the way to a cut"):
+        piece_of(body.format("", ""))
+    assert 2 == len(piece_of(body.format("", "RAPID\n")).operations)
+
+
+def test_multax_after_two_turns_of_a_table_knows_where_the_tool_stood_in_the_part() -> None:
+    z = turn("ZX", 30, 50).apply([0, 0, 1])
+    said = ",".join(f"{value:.9f}" for value in [*(turn("ZX", 30, 50).apply([5, 0, 10])), *z])
+    found = operations_of(f"ROTABL/CAXIS,30,AAXIS,50\nRAPID\nGOTO/0,0,30\nGOTO/0,0,10\nMULTAX/ON\nGOTO/{said}\n")
+    np.testing.assert_allclose(laid(found[1]), turn("ZX", 30, 50).apply([[0, 0, 10], [5, 0, 10]]), atol=1e-7)
+    assert [("cut",), ("cut",)] == [tuple(key for key in move if key != "feed") for move in found[1]["moves"]]
+
+
+def test_two_turns_beside_tool_axes_have_to_agree_with_them() -> None:
+    z = ",".join(f"{value:.9f}" for value in turn("ZX", 30, 50).apply([0, 0, 1]))
+    body = f"MULTAX/ON\nROTABL/CAXIS,{{}}\nROTABL/AAXIS,50\nRAPID\nGOTO/0,0,30,{z}\n"
+    assert 1 == len(operations_of(body.format(30)))
+    with pytest.raises(ToolpathError, match=r"ROTABL puts the tool along .* of the part, but the next point's tool axis is along "):
+        piece_of(body.format(31))
+
+
+@pytest.mark.parametrize(
+    ("body", "wrong"),
+    [
+        ("ROTABL/AAXIS,30\nROTABL/BAXIS,20\n", "ROTABL turns about X and about Y: which of the two carries the other is not said"),
+        ("ROTHED/AAXIS,30,BAXIS,20\n", "ROTHED turns about X and about Y"),
+        (
+            "ROTABL/CAXIS,30\nROTABL/AAXIS,20\nROTHED/BAXIS,5\n",
+            "more than two rotary axes: table about Z and table about X and head about Y",
+        ),
+        ("ROTABL/AAXIS,30\nROTHED/CAXIS,20\n", "a head cannot tilt the tool about it"),
+        ("ROTABL/AAXIS,30\nROTHED/AAXIS,20\n", "ROTHED tilts the tool while ROTABL has turned the part to 30 degrees"),
+        ("ROTABL/CAXIS,30,AAXIS,20\nTLAXIS/0,.6,.8\n", "the part to 30 degrees about Z and 20 degrees about X"),
+        ("ROTABL/CAXIS,30,40,AAXIS,20\n", "more than one angle"),
+        ("ROTABL/CAXIS,30,AAXIS\n", "ROTABL has no angle"),
+    ],
+)
+def test_turns_that_leave_open_how_the_machine_is_built_are_refused(body: str, wrong: str) -> None:
+    with pytest.raises(ToolpathError, match=wrong) as refused:
+        piece_of(f"{body}{ABOVE}")
+    assert (refused.value.place.line or 0) > HEAD.count("\n")
+    assert refused.value.cure

@@ -1,7 +1,8 @@
 """Intents of a stretch with tool axes: where it holds its axis still (indexed), and where the rotary moves while cutting (simultaneous).
 
 A stretch is cut into groups where the tool axis changes in a rapid or on the way to a hole. A group whose axis holds over all of it
-is indexed; the others are simultaneous, and neighbouring simultaneous groups stay one operation.
+is indexed, at an angle if one rotary along the part's axis reaches it, else in a plane; the others are simultaneous, and neighbouring
+simultaneous groups stay one operation. Whether a machine lays its tool along an axis is asked where its chain is known, in planning.
 """
 
 from __future__ import annotations
@@ -14,38 +15,60 @@ from itertools import pairwise
 import numpy as np
 
 from steadyrest.columns import Floats, take
-from steadyrest.errors import Place, ToolpathError
 from steadyrest.inputs.cl.arcs_and_holes import HELD
 from steadyrest.inputs.geometry import angle_of, indexed_points, turned
-from steadyrest.inputs.stretches import Happening, Item, Moves, Stretch, coalesced, cuts, mapped
-from steadyrest.toolpath import RAPID
+from steadyrest.inputs.stretches import Frame, Happening, Item, Moves, Stretch, coalesced, cuts, mapped
+from steadyrest.toolpath import RAPID, Plane
 
 REACH_DEG = 0.006
 """By how much a tool axis may lie out of the plane that the rotary reaches: five decimals of a unit vector, 1e-4 of its length."""
 ANGLE_DECIMALS = 9
+DIRECTION_DECIMALS = 12
 
 
-def by_intent(stretch: Stretch, letter: str, centre: Floats, file: str | None) -> list[Stretch]:
+def by_intent(stretch: Stretch, letter: str, centre: Floats, beyond: dict[int, str]) -> list[Stretch]:
     """A stretch in the part frame as indexed and simultaneous stretches, in order; others as they are.
 
     letter    X, Y or Z: the axis of rotation; centre (3,) a point on it, toolpath units, part frame
-    raises    ToolpathError for a tool axis out of reach
+    beyond    is added to, by its line: of each group the first tool axis that one rotary along `letter` does not reach, and the miss
     """
-    if stretch.conditions.frame[0] != "part":
+    frame: Frame = stretch.conditions.frame
+    if frame[0] not in ("part", "laid"):
         return [stretch]
     if stretch.only_happens:  # a stop, and the tool stays where it was
         stretch.conditions = replace(stretch.conditions, frame=("simultaneous",))
         return [stretch]
+    whole = coalesced(stretch.items if frame[0] == "part" else [_in_part(item, frame) for item in stretch.items])
     found: list[Stretch] = []
-    for held, items in _joined(_groups(coalesced(stretch.items))):
-        alpha = _reached(items, letter, file)
-        frame: tuple[object, ...] = ("indexed", alpha) if held else ("simultaneous",)
-        if held:
-            points = partial(indexed_points, alpha_deg=alpha, letter=letter, centre=centre)
+    for held, items in _joined(_groups(whole)):
+        axes = _axes(items)
+        within = _within_reach(axes, items, letter, beyond)
+        frame = ("simultaneous",)
+        if held and within:
+            alpha = round(float(angle_of(axes, letter)[0][0]), ANGLE_DECIMALS) + 0.0  # no minus zero
+            frame, points = ("indexed", alpha), partial(indexed_points, alpha_deg=alpha, letter=letter, centre=centre)
             items = [mapped(item, points, partial(turned, alpha_deg=-alpha, letter=letter)) for item in items]
+        elif held:
+            z = tuple((np.round(axes[0], DIRECTION_DECIMALS) + 0.0).tolist())
+            lying = Plane(origin=(0.0, 0.0, 0.0), z=z).axes
+            frame, along = ("plane", (0.0, 0.0, 0.0), z, tuple(lying[:, 0].tolist())), partial(_into, lying)
+            items = [mapped(item, along, along) for item in items]
         found.append(Stretch(replace(stretch.conditions, frame=frame), items=items))
     found[0].name, found[0].before, found[0].comes_back = stretch.name, stretch.before, stretch.comes_back
     return found
+
+
+def _into(lying: Floats, vectors: Floats) -> Floats:
+    """Vectors (..., 3) in the coordinates of a plane, whose x, y and z are the columns of `lying` (3, 3)."""
+    return np.asarray(vectors @ lying)
+
+
+def _in_part(item: Item, frame: Frame) -> Item:
+    """An item said in the coordinates of a plane, its tool axes with it, in the part frame."""
+    origin, (z, x) = np.array(frame[1]), frame[2:]
+    lying = np.array([x, np.cross(z, x), z])
+    found = mapped(item, lambda points: np.asarray(origin + points @ lying), lambda normals: np.asarray(normals @ lying))
+    return found if isinstance(item, Happening) or item.axis is None else replace(found, axis=item.axis @ lying)
 
 
 def _axes(items: Sequence[Item]) -> Floats:
@@ -91,18 +114,13 @@ def _joined(groups: Sequence[list[Item]]) -> list[tuple[bool, list[Item]]]:
     return found
 
 
-def _reached(items: Sequence[Item], letter: str, file: str | None) -> float:
-    """The angle at which these begin, degrees; ToolpathError for a tool axis that the rotary does not reach."""
-    axes = _axes(items)
-    alpha, miss = angle_of(axes, letter)
-    if miss.max() > REACH_DEG:
-        row = int(np.argmax(miss > REACH_DEG))
-        lines = np.concatenate([np.atleast_1d(item.line) for item in items if not isinstance(item, Happening)])
-        shown = ", ".join(f"{value:g}" for value in axes[row])
-        other = " or another axis" if letter != "Z" else ", or axis X or Y"
-        raise ToolpathError(
-            f"the tool axis {shown} misses by {miss[row]:.4g} degrees what a rotary along {letter} can reach",
-            place=Place(file=file, line=int(lines[row])),
-            cure=f"let the CAM hold the tool across {letter}{other}",
-        )
-    return round(float(alpha[0]), ANGLE_DECIMALS) + 0.0  # no minus zero
+def _within_reach(axes: Floats, items: Sequence[Item], letter: str, beyond: dict[int, str]) -> bool:
+    """Whether one rotary along `letter` reaches all of these tool axes (n, 3); else the first that it does not is told."""
+    miss = angle_of(axes, letter)[1]
+    if miss.max() <= REACH_DEG:
+        return True
+    row = int(np.argmax(miss > REACH_DEG))
+    lines = np.concatenate([np.atleast_1d(item.line) for item in items if not isinstance(item, Happening)])
+    shown = ", ".join(f"{value:g}" for value in axes[row])
+    beyond.setdefault(int(lines[row]), f"the tool axis {shown} misses by {miss[row]:.4g} degrees what one rotary along {letter} reaches")
+    return False

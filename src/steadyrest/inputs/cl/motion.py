@@ -4,19 +4,27 @@ What a positive angle is: the standards name the arguments and leave their sense
 it. A positive ATANGL, and INCR with CLW, turn the part left-hand round the + direction of the axis (it looks clockwise from the + end), as
 a positive A of ISO 841 (from memory) turns a work table; the tool then stands at alpha = + the angle round the part. The options
 table_positive and table_clockwise say otherwise where a system means otherwise. ROTHED turns the tool instead: a positive ATANGL, and CCLW,
-right-hand. Points after ROTABL are work coordinates of the part as it stands then; points after ROTHED are part coordinates.
+right-hand. Points after ROTABL are work coordinates of the part as it stands then; points after ROTHED are part coordinates, or those
+of the table's turn if there is one.
+
+Which of two rotaries carries the other is not said, and follows: a table turns the part and a head the tool, and of two in the one or the
+other that along Z is the one farther from the spindle, for next to the spindle it would tilt nothing. About X and Y both it is open.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from itertools import pairwise
+
 import numpy as np
 
 from steadyrest.columns import Floats, Ints, take
+from steadyrest.errors import ToolpathError
 from steadyrest.inputs.cl.arcs_and_holes import collect, flush, holes
 from steadyrest.inputs.cl.scan import Points
-from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, ClState
-from steadyrest.inputs.cl.statement import Statement
-from steadyrest.inputs.geometry import angle_of, turned
+from steadyrest.inputs.cl.state import SPINDLE_AXIS, TILTED, ClState, in_order
+from steadyrest.inputs.cl.statement import Couplet, Statement
+from steadyrest.inputs.geometry import angle_of, turned_by
 from steadyrest.inputs.stretches import Moves
 from steadyrest.toolpath import CUT, RAPID
 
@@ -120,13 +128,27 @@ def _check_claim(state: ClState, axis: Floats) -> None:
     """ToolpathError where ROTABL says another angle than the tool axis (1, 3) of the point after it."""
     if state.table_claim is None:
         return
-    (angle, statement), state.table_claim = state.table_claim, None
-    found = float(angle_of(axis, state.axis_letter)[0][0])
-    if abs((found - angle + 180.0) % 360.0 - 180.0) > AGREE_DEG:
-        raise statement.error(
-            f"ROTABL puts the tool at {angle:g} degrees round the part, but the next point's tool axis is at {found:.6g} degrees",
-            "take ROTABL out: with MULTAX/ON the tool axis gives the angle; or set how it turns (table_positive, table_clockwise)",
-        )
+    (claimed, statement), state.table_claim = state.table_claim, None
+    if claimed.keys() == {state.axis_letter}:
+        angle, found = claimed[state.axis_letter], float(angle_of(axis, state.axis_letter)[0][0])
+        if abs((found - angle + 180.0) % 360.0 - 180.0) <= AGREE_DEG:
+            return
+        said, is_at = f"at {angle:g} degrees round the part", f"at {found:.6g} degrees"
+    elif len(claimed) == 1:  # the other one's angle is not said: nothing to hold it against
+        return
+    else:
+        wanted = turned_by(in_order(claimed), SPINDLE_AXIS)
+        if np.linalg.norm(axis[0] - wanted) <= np.radians(AGREE_DEG):
+            return
+        said, is_at = f"along {_shown(wanted)} of the part", f"along {_shown(axis[0])}"
+    raise statement.error(
+        f"ROTABL puts the tool {said}, but the next point's tool axis is {is_at}",
+        "take ROTABL out: with MULTAX/ON the tool axis gives the angle; or set how it turns (table_positive, table_clockwise)",
+    )
+
+
+def _shown(axis: Floats) -> str:
+    return ", ".join(f"{value:.6g}" for value in np.round(axis, 9) + 0.0)
 
 
 def from_point(state: ClState, statement: Statement) -> None:
@@ -152,11 +174,13 @@ def multax(state: ClState, statement: Statement) -> None:
     if on == state.multax:
         return
     if on:
-        state.table_deg, state.table_unsure = None, None
+        if state.tool_axis is not None:
+            state.tool_axis = state.in_part(state.tool_axis)
+        state.table, state.head, state.table_unsure = {}, {}, None
     else:
         tilted = state.tool_axis is not None and float(np.linalg.norm(state.tool_axis - SPINDLE_AXIS)) > UNIT
         state.table_unsure = statement if tilted else None
-        state.tool_axis, state.table_claim = None, None
+        state.tool_axis, state.table_claim, state.head = None, None, {}
     state.multax = on
 
 
@@ -164,13 +188,13 @@ def tool_axis(state: ClState, statement: Statement) -> None:
     """TLAXIS/i,j,k: a fixed tool axis in the part frame; with MULTAX/ON the axis until the next point that has one."""
     axis = _unit(state, np.array([statement.numbers(3)]), np.array([statement.line]))[0]
     upright = float(np.linalg.norm(axis - SPINDLE_AXIS)) <= UNIT
-    if not upright and state.table_deg:
+    if not upright and any(state.table.values()):
         raise statement.error(
-            f"TLAXIS tilts the tool while ROTABL has turned the part to {state.table_deg:g} degrees",
+            f"TLAXIS tilts the tool while ROTABL has turned the part to {_degrees(state.table)}",
             "use one of the two: they mean the same",
         )
     state.table_unsure = None
-    state.head_deg = 0.0
+    state.head = {}
     state.tool_axis = axis if state.multax or not upright else None
 
 
@@ -244,25 +268,43 @@ _KNOWN = ("ATANGL", "ABSOL", "INCR", "CLW", "CCLW", *AXIS_WORDS, "NEXT", "NOW")
 
 
 def rotate(state: ClState, statement: Statement) -> None:
-    """ROTABL or ROTATE/TABLE, ROTHED or ROTATE/HEAD: ATANGL or ABSOL,a, or INCR,a, with CLW, CCLW, an axis word, NEXT or NOW."""
-    couplets = statement.couplets
-    words = [couplet.word for couplet in couplets]
+    """ROTABL or ROTATE/TABLE, ROTHED or ROTATE/HEAD: ATANGL or ABSOL,a, or INCR,a, with CLW, CCLW, an axis word, NEXT or NOW.
+
+    Two axes may be turned by two statements, or by one: ROTABL/CAXIS,ATANGL,30,AAXIS,ATANGL,45 (ISO 4343, from memory).
+    """
+    words = [couplet.word for couplet in statement.couplets]
     what = [statement.word] if statement.word != "ROTATE" else [word for word in words if word in _WHAT]
     if len(what) != 1:
         raise statement.error("ROTATE names neither TABLE nor HEAD", "write ROTATE/TABLE,AAXIS,ABSOL,angle")
     statement.allow((*_KNOWN, *_WHAT) if statement.word == "ROTATE" else _KNOWN)
-    for couplet in couplets:
-        letter = AXIS_WORDS.get(couplet.word, state.axis_letter)
-        if letter != state.axis_letter:
-            raise statement.error(
-                f"{couplet.word} turns about {letter}, and the part's axis of rotation is {state.axis_letter}",
-                f"set axis = {letter!r} if the rotary is mounted along it",
-                couplet.at,
-            )
-    angle = statement.only_number("angle", "ATANGL,angle", beside=_WHAT)
-    if angle is None or not words[0]:
-        raise statement.error(f"{statement.word} has no angle", f"write {statement.word}/ATANGL,angle or {statement.word}/INCR,angle,CLW")
-    absolute = "INCR" not in words
+    if not words or not words[0]:
+        raise _no_angle(statement)
+    carrier = "table" if what[0] in ("ROTABL", "TABLE") else "head"
+    for couplets in _by_axis([couplet for couplet in statement.couplets if couplet.word not in _WHAT]):
+        letter, angle, absolute, sense = _turn_asked(state, statement, couplets)
+        state.turners.setdefault((carrier, letter), statement)
+        (_table if carrier == "table" else _head)(state, statement, letter, angle, absolute, sense)
+
+
+def _by_axis(couplets: list[Couplet]) -> list[list[Couplet]]:
+    """The couplets about each axis: those from its word on, or those up to it where the statement does not begin with one."""
+    named = [at for at, couplet in enumerate(couplets) if couplet.word in AXIS_WORDS]
+    if len(named) < 2:
+        return [couplets]
+    cuts = named[1:] if named[0] == 0 else [at + 1 for at in named[:-1]]
+    return [couplets[start:stop] for start, stop in pairwise([0, *cuts, len(couplets)])]
+
+
+def _turn_asked(state: ClState, statement: Statement, couplets: list[Couplet]) -> tuple[str, float, bool, str]:
+    """Letter, angle, whether that is absolute, and CLW, CCLW or nothing."""
+    words = [couplet.word for couplet in couplets]
+    letter = next((AXIS_WORDS[word] for word in words if word in AXIS_WORDS), state.axis_letter)
+    numbers = [(value, couplet.at) for couplet in couplets for value in couplet.numbers]
+    if len(numbers) > 1:
+        raise statement.error(f"{statement.word} has more than one angle", f"write {statement.word}/ATANGL,angle", numbers[1][1])
+    if not numbers:
+        raise _no_angle(statement)
+    angle, absolute = numbers[0][0], "INCR" not in words
     if not absolute and ("ATANGL" in words or "ABSOL" in words):
         raise statement.error("two kinds of angle in one statement", "write one of ATANGL and INCR")
     senses = [word for word in words if word in ("CLW", "CCLW")]
@@ -272,11 +314,21 @@ def rotate(state: ClState, statement: Statement) -> None:
         raise statement.error("INCR without a sense", "add CLW or CCLW")
     if not absolute and angle < 0:
         raise statement.error(f"INCR {angle:g} is less than 0", "give the direction with CLW or CCLW, and the angle without a sign")
-    (_table if what[0] in ("ROTABL", "TABLE") else _head)(state, statement, angle, absolute, "".join(senses))
+    return letter, angle, absolute, "".join(senses)
 
 
-def _table(state: ClState, statement: Statement, angle: float, absolute: bool, sense: str) -> None:
-    before = state.table_deg or 0.0
+def _no_angle(statement: Statement) -> ToolpathError:
+    return statement.error(f"{statement.word} has no angle", f"write {statement.word}/ATANGL,angle or {statement.word}/INCR,angle,CLW")
+
+
+def _degrees(turns: Mapping[str, float]) -> str:
+    """Angles for people: where there are several, each with its axis."""
+    if len(turns) == 1:
+        return f"{next(iter(turns.values())):g} degrees"
+    return " and ".join(f"{alpha:g} degrees about {letter}" for letter, alpha in in_order(turns))
+
+
+def _table(state: ClState, statement: Statement, letter: str, angle: float, absolute: bool, sense: str) -> None:
     if absolute:
         alpha = angle if state.options.table_positive == "left-hand" else -angle
         if sense:
@@ -284,32 +336,62 @@ def _table(state: ClState, statement: Statement, angle: float, absolute: bool, s
             state.leave_out(f"{statement.word} {sense} with ATANGL", statement.line, reason)
     else:
         clockwise = (sense == "CLW") == (state.options.table_clockwise == "left-hand")
-        alpha = before + (angle if clockwise else -angle)
+        alpha = state.table.get(letter, 0.0) + (angle if clockwise else -angle)
     if state.multax:
         if not absolute:
             raise statement.error("INCR while MULTAX is on: the tool axes give the angle", "take it out, or write ATANGL")
-        state.table_claim = (alpha, statement)
+        claimed = state.table_claim[0] if state.table_claim is not None else {}
+        state.table_claim = (claimed | {letter: alpha}, statement)
         return
-    if state.tool_axis is not None:
+    if state.tool_axis is not None and (not state.head or letter in state.head):
         raise statement.error(
             "ROTABL turns the part while TLAXIS or ROTHED tilts the tool", "use one of the two, or put TLAXIS/0,0,1 before it"
         )
-    state.table_deg, state.table_unsure = alpha, None
+    state.table = state.table | {letter: alpha}
+    state.table_unsure = None
     if state.point_frame[0] != "part":
         state.point_frame = state.frame()  # the tool stays where it is at the machine
-    elif float(np.linalg.norm(turned(SPINDLE_AXIS, alpha, state.axis_letter) - state.point_axis)) <= TILTED:
+    elif float(np.linalg.norm(turned_by(in_order(state.table), state.axis) - state.point_axis)) <= TILTED:
         state.carry_over(statement.line, cutting=False)
 
 
-def _head(state: ClState, statement: Statement, angle: float, absolute: bool, sense: str) -> None:
+def _head(state: ClState, statement: Statement, letter: str, angle: float, absolute: bool, sense: str) -> None:
     if state.multax:
         raise statement.error("ROTHED while MULTAX is on: the tool axes give the angle", "take it out")
-    if state.table_deg:
+    if state.table.get(letter):
+        raise statement.error(f"ROTHED tilts the tool while ROTABL has turned the part to {_degrees(state.table)}", "use one of the two")
+    alpha = angle if absolute else state.head.get(letter, 0.0) + (angle if sense == "CCLW" else -angle)
+    state.head = state.head | {letter: alpha}
+    state.table_unsure = None
+    if not any(state.table.values()):
+        state.table = {}
+    state.tool_axis = turned_by(in_order(state.head), SPINDLE_AXIS)
+
+
+def check_rotaries(state: ClState) -> None:
+    """ToolpathError where the axes about which a file turns table and head are none of the part's, or leave their order open."""
+    turners = state.turners
+    letters = {letter for _, letter in turners}
+    for carrier, word in (("table", "ROTABL"), ("head", "ROTHED")):
+        about = {letter: statement for (what, letter), statement in turners.items() if what == carrier}
+        if {"X", "Y"} <= about.keys():
+            raise about["Y"].error(
+                f"{word} turns about X and about Y: which of the two carries the other is not said",
+                "give the tool axes instead: MULTAX/ON, and i,j,k with each point",
+            )
+        if carrier == "head" and about.keys() == {"Z"}:
+            raise about["Z"].error("the axis of rotation runs along the spindle: a head cannot tilt the tool about it", "use axis X or Y")
+    if len(turners) > 2:
+        named = " and ".join(f"{what} about {letter}" for what, letter in turners)
+        raise list(turners.values())[2].error(f"more than two rotary axes: {named}", "write the file for the machine that it runs on")
+    if len(letters) == 1 and state.axis_letter not in letters:
+        (letter,), statement = letters, next(iter(turners.values()))
+        word = next(each.word for each in statement.couplets if each.word in AXIS_WORDS)
         raise statement.error(
-            f"ROTHED tilts the tool while ROTABL has turned the part to {state.table_deg:g} degrees", "use one of the two"
+            f"{word} turns about {letter}, and the part's axis of rotation is {state.axis_letter}",
+            f"set axis = {letter!r} if the rotary is mounted along it",
         )
-    state.head_deg = angle if absolute else state.head_deg + (angle if sense == "CCLW" else -angle)
-    state.table_unsure = state.table_deg = None
-    state.tool_axis = turned(SPINDLE_AXIS, state.head_deg, state.axis_letter)
-    if state.axis_letter == "Z":
-        raise statement.error("the axis of rotation runs along the spindle: a head cannot tilt the tool about it", "use axis X or Y")
+    tables = [statement for (what, _), statement in turners.items() if what == "table"]
+    if len(tables) == 2:
+        text = "ROTABL turns about two axes: points after it are taken as if both went through the part's centre"
+        state.remark(tables[1], text)

@@ -20,7 +20,7 @@ from steadyrest.inputs.geometry import CHORD_MM
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import PROGRAMS_ONLY, InputOptions, PartOptions, check_unsaid
 from steadyrest.inputs.readers import Piece, Reader, Told, bytes_of, first_lines, per, unheard
-from steadyrest.notices import Notice
+from steadyrest.notices import Notice, noticed
 
 Handler = Callable[[ClState, Statement], None]
 
@@ -135,11 +135,16 @@ HANDLERS = {word: handler for words, handler in _BY_WORDS for word in words.spli
 
 def _piece(state: ClState, part: PartOptions) -> Piece:
     units = state.units or state.options.units or "mm"
-    stretches = [piece for whole in state.stretches() for piece in by_intent(whole, state.axis_letter, state.centre, state.file)]
+    motion.check_rotaries(state)
+    beyond: dict[int, str] = {}
+    stretches = [piece for whole in state.stretches() for piece in by_intent(whole, state.axis_letter, state.centre, beyond)]
     for before, stretch in pairwise(stretches):  # where nothing but a stop comes, the part stays as it stands
         if stretch.only_happens:
             stretch.conditions = replace(stretch.conditions, frame=before.conditions.frame)
     notices: list[Notice] = []
+    for line, wrong in list(beyond.items())[:1]:
+        text = f"{wrong}: the part needs a machine with two rotary axes, or another of its own"
+        notices.append(noticed("Remark", state.at(line), text=text))
     operations = [each for stretch in stretches for each in operations_of(stretch, state.file, CHORD_MM * state.mm, notices)]
     if not operations:
         raise ToolpathError("no motion in the file: nothing is cut", place=Place(file=state.file), cure="a CL file has GOTO statements")

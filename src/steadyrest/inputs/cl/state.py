@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -10,7 +11,7 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.errors import ToolpathError
 from steadyrest.inputs.cl.statement import Statement, shown
-from steadyrest.inputs.geometry import indexed_points, turned
+from steadyrest.inputs.geometry import Turn, indexed_points, laid_by, turned
 from steadyrest.inputs.options import InputOptions
 from steadyrest.inputs.readers import per
 from steadyrest.inputs.stretches import Conditions, Frame, Gathered, Moves
@@ -68,13 +69,16 @@ class ClState(Gathered):
     multax: bool = False
     tool_axis: Floats | None = None
     """With MULTAX/ON: of the last point. Off: the fixed axis of TLAXIS or ROTHED, None for the spindle's own."""
-    table_deg: float | None = None
-    """alpha that ROTABL turned to; None before any ROTABL."""
+    table: dict[str, float] = field(default_factory=dict)
+    """alpha that ROTABL turned to, by the letter of the axis; none before any ROTABL."""
     table_unsure: Statement | None = None
     """MULTAX/OFF with the tool axis elsewhere than along the spindle: where the table stands has to be said."""
-    table_claim: tuple[float, Statement] | None = None
+    table_claim: tuple[dict[str, float], Statement] | None = None
     """ROTABL while MULTAX is on: the next point's tool axis has to agree."""
-    head_deg: float = 0.0
+    head: dict[str, float] = field(default_factory=dict)
+    """alpha that ROTHED tilted to, by the letter of the axis."""
+    turners: dict[tuple[str, str], Statement] = field(default_factory=dict)
+    """What was turned, table or head, and about which axis, by its first statement."""
 
     feed: tuple[float, str] | None = None
     """Value in toolpath units, and "minute" or "turn"."""
@@ -140,20 +144,44 @@ class ClState(Gathered):
     @property
     def point_axis(self) -> Floats:
         """The tool axis (3,) with which it stands there, part frame."""
-        if self.point_frame[0] != "part":
-            return turned(SPINDLE_AXIS, _alpha(self.point_frame), self.axis_letter)
-        return self._stand.axis if self._stand.axis is not None else SPINDLE_AXIS
+        return self._out(self.point_frame, self._stand.axis if self._stand.axis is not None else SPINDLE_AXIS)
 
     @property
     def axis(self) -> Floats:
-        """The tool axis in force (3,), part frame."""
+        """The tool axis in force (3,), in the frame of the next motion."""
         return self.tool_axis if self.tool_axis is not None else SPINDLE_AXIS
 
     def frame(self) -> Frame:
         """The frame of the next motion: part, or that of a table."""
-        if self.multax or self.tool_axis is not None:
+        if self.multax or (self.tool_axis is not None and not any(self.table.values())):
             return ("part",)
-        return ("still",) if self.table_deg is None else ("indexed", self.table_deg)
+        if self.tool_axis is None and not any(alpha for letter, alpha in self.table.items() if letter != self.axis_letter):
+            return ("indexed", self.table.get(self.axis_letter, 0.0)) if self.table else ("still",)
+        return ("plane" if self.tool_axis is None else "laid", *laid_by(in_order(self.table), self.centre))
+
+    def in_part(self, vector: Floats) -> Floats:
+        """A direction (3,) of the frame of the next motion in the part frame."""
+        return self._out(self.frame(), vector)
+
+    def _out(self, frame: Frame, vector: Floats) -> Floats:
+        """A direction (3,) of a frame in the part frame."""
+        if frame[0] in ("plane", "laid"):
+            return np.asarray(vector @ _lying(frame))
+        return turned(vector, _alpha(frame), self.axis_letter)
+
+    def _to_part(self, frame: Frame) -> Floats:
+        """Where the tool stands (3,), said in a frame, in the part frame."""
+        assert self.point is not None
+        if frame[0] in ("plane", "laid"):
+            return np.asarray(frame[1] + self._out(frame, self.point))
+        return indexed_points(self.point, -_alpha(frame), self.axis_letter, self.centre)
+
+    def _from_part(self, frame: Frame) -> Floats:
+        """Where the tool stands (3,), said in the part frame, in another one."""
+        assert self.point is not None
+        if frame[0] in ("plane", "laid"):
+            return np.asarray(_lying(frame) @ (self.point - frame[1]))
+        return indexed_points(self.point, _alpha(frame), self.axis_letter, self.centre)
 
     @property
     def centre(self) -> Floats:
@@ -168,20 +196,19 @@ class ClState(Gathered):
         What turns the table alone is no tilt: the tool then stands at the same place of the machine.
         """
         frame, old = self.frame(), self.point_frame
-        if self.point is None or (frame[0] != "part" and old[0] != "part"):
+        if self.point is None or not {"part", "laid"} & {frame[0], old[0]}:
             return
         before = self.point_axis
-        fixed = self.tool_axis if self.tool_axis is not None else turned(SPINDLE_AXIS, _alpha(frame), self.axis_letter)
-        after = before if self.multax else fixed
+        after = before if self.multax else self._out(frame, self.axis)
         if cutting and float(np.linalg.norm(before - after)) > TILTED:
             raise self.error_at(
                 line,
                 "the tool axis changes on the way to a cut: the tool would tilt in the material",
                 "put RAPID before the point, or write the way there with MULTAX/ON, each point with its tool axis",
             )
-        if old[0] != frame[0]:
-            alpha = _alpha(frame) if old[0] == "part" else -_alpha(old)
-            self.stands_at(indexed_points(self.point, alpha, self.axis_letter, self.centre), before if frame[0] == "part" else None)
+        if (old[0] == "part") != (frame[0] == "part"):
+            in_part = frame[0] == "part"
+            self.stands_at(self._to_part(old) if in_part else self._from_part(frame), before if in_part else None)
             self.heading = None
         self.point_frame = frame
 
@@ -225,6 +252,19 @@ class ClState(Gathered):
                 line, "a feed per revolution while the spindle is stopped", "put SPINDL before the cut, or give the feed PERMIN"
             )
         return feed[0] * self.rpm
+
+
+def in_order(turns: Mapping[str, float]) -> list[Turn]:
+    """Turns of one carrier, by letter, counted from the part to the spindle: Z comes first, for what lies along the spindle next to it
+    tilts nothing.
+    """
+    return sorted(turns.items(), reverse=True)
+
+
+def _lying(frame: Frame) -> Floats:
+    """(3, 3) the x, y and z of a plane in the part frame, one a row."""
+    _, z, x = frame[1:]
+    return np.array([x, np.cross(z, x), z])
 
 
 def _alpha(frame: Frame) -> float:
