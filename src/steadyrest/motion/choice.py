@@ -9,7 +9,7 @@ which answers the same for one rotary).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
@@ -32,6 +32,8 @@ class Stretch:
     lowest_deg, highest_deg  (s, r) the least and the most of each on the way
     operation                number of the operation, from 1
     turned_to                it is come to by a turn of its own, from the side that is asked for; else by a rapid of the toolpath
+    past                     of one that goes on beside a pole, within the cut: by (solution before, solution) how far each rotary then
+                             turns, (r,) degrees; what is not there cannot follow. None: any state may follow any other
     """
 
     start_deg: Floats
@@ -40,6 +42,7 @@ class Stretch:
     highest_deg: Floats
     operation: int
     turned_to: bool = True
+    past: Mapping[tuple[int, int], Floats] | None = None
 
 
 def standing(w_deg: Floats, operation: int) -> Stretch:
@@ -86,27 +89,28 @@ def choose(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], start_deg: 
         return []
     left = [links[True].end(each[-1].end)]
     for index in range(len(each) - 1, 0, -1):
-        ways = links[stretches[index].turned_to].ways(each[index - 1].end, each[index].start)
+        ways = links[stretches[index].turned_to].between(each[index - 1], each[index], stretches[index].past)
         left.append(_least(ways, left[-1]))
         if left[-1][0].min() >= NEVER:
             return Unfit(index, overshoot=True)
     at = np.array([count(angle) for angle in start_deg], dtype=np.int64)
+    before = _States(np.zeros(1, dtype=np.int64), np.zeros((1, len(at)), dtype=np.int64), at[None], at[None])
     chosen: list[Choice] = []
     for index, (stretch, states, rest) in enumerate(zip(stretches, each, reversed(left), strict=True)):
         link = links[stretch.turned_to]
-        time, turning = (
-            np.where(way[0] >= NEVER, NEVER, way[0] + after) for way, after in zip(link.ways(at[None], states.start), rest, strict=True)
-        )
+        ways = link.between(before, states, stretch.past)
+        time, turning = (np.where(way[0] >= NEVER, NEVER, way[0] + after) for way, after in zip(ways, rest, strict=True))
         if time.min() >= NEVER:
             return Unfit(index, overshoot=True)
         least = np.flatnonzero(time == time.min())
         least = least[turning[least] == turning[least].min()]
         begins = not index or stretch.operation != stretches[index - 1].operation
-        places = [(link.resolved(at, states.start[state], begins=begins), state) for state in least.tolist()]
+        places = [(link.resolved(before, states, state, stretch.past, begins=begins), state) for state in least.tolist()]
         start, state = min(places, key=lambda found: (*map(abs, found[0]), *(-angle for angle in found[0])))
         more = (np.array(start) - states.start[state]) // TURN
         chosen.append(Choice(int(states.solution[state]), tuple((states.turns[state] + more).tolist())))
-        at = states.end[state] + more * TURN
+        end = (states.end[state] + more * TURN)[None]
+        before = _States(states.solution[state : state + 1], states.turns[state : state + 1] + more, end, end)
     return chosen
 
 
@@ -153,6 +157,8 @@ def _counts(deg: Floats) -> Ints:
     return np.array([[count(angle) for angle in row] for row in deg.tolist()], dtype=np.int64)
 
 
+_ROUNDING = 1000
+"""Counts by which angles that are the same may differ beside a pole."""
 Ways = tuple[Ints, Ints]
 """Of links: the time of the slowest rotary, in counts of the fastest one, and the turning of all together, in counts."""
 
@@ -190,12 +196,33 @@ class _Chain:
             time, turning = np.maximum(time, np.rint(ways * slower).astype(np.int64)), turning + ways
         return time, turning
 
-    def resolved(self, at: Ints, start: Ints, *, begins: bool) -> tuple[int, ...]:
-        """Where the rotaries arrive at a start (r,), those without limits in the turn that is nearest to where they stand.
+    def between(self, before: _States, after: _States, past: Mapping[tuple[int, int], Floats] | None) -> Ways:
+        """From each state to each of the next stretch; beside a pole from a state only to those that are come to there."""
+        if past is None:
+            return self.ways(before.end, after.start)
+        time = np.full((len(before.solution), len(after.solution)), NEVER, dtype=np.int64)
+        turning = time.copy()
+        unlimited = np.array([links.travel.kind != "limited" for links in self.links])
+        for (one, other), step_deg in past.items():
+            step = _counts(step_deg[None])[0]
+            off = after.start[None] - before.end[:, None] - step
+            off = np.where(unlimited, (off + TURN // 2) % TURN - TURN // 2, off)
+            there = (before.solution == one)[:, None] & (after.solution == other)[None] & (np.abs(off) <= _ROUNDING).all(axis=2)
+            time[there] = round(max(np.abs(step) * self.slower))
+            turning[there] = np.abs(step).sum()
+        return time, turning
+
+    def resolved(
+        self, before: _States, states: _States, state: int, past: Mapping[tuple[int, int], Floats] | None, *, begins: bool
+    ) -> tuple[int, ...]:
+        """Where the rotaries arrive at the start of a state, those without limits in the turn that is nearest to where they stand.
 
         begins   an operation begins there, for which a rotary may go back to its turn around 0
         """
-        out = []
+        out, at, start = [], before.end[0], states.start[state]
+        if past is not None:
+            there = at + _counts(past[int(before.solution[0]), int(states.solution[state])][None])[0]
+            return tuple((start + np.rint((there - start) / TURN).astype(np.int64) * TURN).tolist())
         for links, zero, now, to in zip(self.links, self.from_zero, at.tolist(), start.tolist(), strict=True):
             out.append(to if links.travel.kind == "limited" or (zero and begins) else now + shorter(to, now, links)[0])
         return tuple(out)

@@ -1,0 +1,206 @@
+"""The way of tip and tool axis on a chain of rotaries, cut into blocks so that tip and tool axis stay within tolerance.
+
+Between two planned positions the machine moves all its axes linearly. With D the sum of the turns (radians), R the largest distance of
+the tip from a point of each line, and dx the linear way, the second derivative of the tip is at most D^2 R + 2 D dx, that of the tool
+axis D^2: each strays by an eighth of it at most. Held against the tool axis that is meant where the tip is, the unevenness of the tip
+counts as well. Ways above the bound are measured at three points and cut into as many parts as the root of the excess, each part worked out
+anew, until all hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from steadyrest.columns import Bools, Floats, Ints, distinct
+from steadyrest.motion.chain import Lines, linear_axes, solutions, tip_in_part, tool_axis
+from steadyrest.motion.orientations import TURN, arc_lengths, on_arcs
+from steadyrest.motion.poles import Passage, Through, tilts
+
+MEASURED_AT = (0.25, 0.5, 0.75)
+WIDEST_TURN_RAD = 0.35
+"""A block that turns by more is cut whatever is measured: three points say little of it."""
+MARGIN = 1.05
+"""Between the three points it may be off by so much more."""
+MOST_AT_ONCE = 64
+CHUNK = 32_768
+"""Rows that are worked out at once: as many as the processor's memory holds."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """Positions one after another, and the m ways between them. Position i is the start of way i, position i + 1 its end.
+
+    tip, axis  (m + 1, 3) tip and tool axis, part frame; program units, unit vectors
+    alpha_rad  (m + 1, r) the angles
+    toward_rad (m + 1,) the first rotary's without what the solution adds to it
+    row        (m,) the move that a way belongs to
+    part       (m,) how far along its move the way ends
+    solution   (m,) of the angles
+    passage    (m,) the index of the pole's passage that a way lies in; -1: its angles are exact
+    side       (m,) -1 before the place nearest to the pole, 1 after it
+    evenly     (m,) the angles go evenly from one to the other: a rapid, and a turn in place
+    """
+
+    tip: Floats
+    axis: Floats
+    alpha_rad: Floats
+    toward_rad: Floats
+    row: Ints
+    part: Floats
+    solution: Ints
+    passage: Ints
+    side: Ints
+    evenly: Bools
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """How far a tip may stray (program units), and a tool axis (radians): on exact ways, and past a pole besides what that takes."""
+
+    tip: float
+    axis_rad: float
+    past_pole_rad: float
+
+
+Throughs = Sequence[tuple[Passage, Through]]
+Countable = Callable[[Floats, Ints], Ints]
+
+
+def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, free: Bools, countable: Countable) -> Course:
+    """The course with as many positions between as it takes for tip and tool axis to stay within what is allowed.
+
+    throughs    of each passage, how its angles run
+    free        (m,) ways of which only the end counts: rapids
+    countable   is given into how many parts ways are cut, (m,) beside the course, and refuses too many
+    """
+    open_ = np.flatnonzero(~free)
+    while len(open_):
+        parts = np.concatenate([_parts(course, open_[at : at + CHUNK], lines, allowed) for at in range(0, len(open_), CHUNK)])
+        cut = parts > 1
+        if not cut.any():
+            return course
+        count = np.ones(len(course))
+        count[open_] = parts
+        pieces = countable(count, course.row)
+        course = _cut(course, pieces, throughs, lines)
+        open_ = np.flatnonzero(np.repeat(count > 1, pieces))
+    return course
+
+
+def _parts(course: Course, at: Ints, lines: Lines, allowed: Allowed) -> Floats:
+    """Into how many parts ways have to be cut, as far as can be told now."""
+    alpha0, alpha1 = course.alpha_rad[at], course.alpha_rad[at + 1]
+    tip0, tip1 = course.tip[at], course.tip[at + 1]
+    turn = np.abs(alpha1 - alpha0).sum(axis=1)
+    axis_allowed = np.where(course.passage[at] >= 0, allowed.past_pole_rad, allowed.axis_rad)
+    xyz0, xyz1 = linear_axes(tip0, alpha0, lines), linear_axes(tip1, alpha1, lines)
+    way, linear = np.linalg.norm(tip1 - tip0, axis=1), np.linalg.norm(xyz1 - xyz0, axis=1)
+    reach = np.maximum(_reach(tip0, alpha0, lines), _reach(tip1, alpha1, lines))
+    tip_off = (turn * turn * reach + 2 * turn * linear) / 8
+    arc = arc_lengths(course.axis[at], course.axis[at + 1])
+    uneven = np.divide(arc * tip_off, way, out=np.zeros(len(at)), where=way >= allowed.tip)
+    above = (tip_off > allowed.tip) | (turn * turn / 8 + uneven > axis_allowed) | (turn > WIDEST_TURN_RAD) | (course.passage[at] >= 0)
+    parts = np.ones(len(at))
+    rows = np.flatnonzero(above)
+    if not len(rows):
+        return parts
+    worst = np.zeros(len(rows))
+    ends = (xyz0[rows], xyz1[rows], alpha0[rows], alpha1[rows], tip0[rows], tip1[rows], course.axis[at[rows]], course.axis[at[rows] + 1])
+    for part in MEASURED_AT:
+        off, axis_off = strayed(ends, part, lines, allowed.tip)
+        worst = np.maximum(worst, np.maximum(off / allowed.tip, axis_off / axis_allowed[rows]))
+    excess = worst * MARGIN
+    needed = np.where(excess > 1, np.maximum(2.0, np.ceil(np.sqrt(excess))), 1.0)
+    parts[rows] = np.minimum(np.maximum(needed, np.ceil(turn[rows] / WIDEST_TURN_RAD - 1e-9)), MOST_AT_ONCE)
+    return parts
+
+
+Ends = tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats, Floats]
+
+
+def strayed(ends: Ends, part: float, lines: Lines, nothing: float) -> tuple[Floats, Floats]:
+    """How far (n,) the tip is off its line at a part of each block, and the tool axis, radians, off the one that is meant where the tip is.
+
+    ends      X Y Z, angles, tips and tool axes, each at the start and the end of the blocks
+    nothing   on a way shorter than that the tip is everywhere, and the tool axis is held against the nearest of its arc
+    """
+    xyz0, xyz1, alpha0, alpha1, tip0, tip1, axis0, axis1 = ends
+    alpha = alpha0 + part * (alpha1 - alpha0)
+    tip, axis = tip_in_part(xyz0 + part * (xyz1 - xyz0), alpha, lines), tool_axis(alpha, lines)
+    way = tip1 - tip0
+    square = np.einsum("ij,ij->i", way, way)
+    along = np.divide(np.einsum("ij,ij->i", tip - tip0, way), square, out=np.zeros(len(tip)), where=square > 0)
+    across = axis1 - axis0
+    chord = np.einsum("ij,ij->i", across, across)
+    leaning = np.divide(np.einsum("ij,ij->i", axis - axis0, across), chord, out=np.zeros(len(tip)), where=chord > 0)
+    there = np.clip(np.where(square >= nothing * nothing, along, leaning), 0.0, 1.0)
+    off = np.linalg.norm(tip - tip0 - np.clip(along, 0.0, 1.0)[:, None] * way, axis=1)
+    return off, arc_lengths(axis, on_arcs(axis0, axis1, there))
+
+
+def _reach(tips: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
+    """The largest distance (n,) of tips from the points of the lines, as the lines before have turned them, and of a head's reach."""
+    places, reach = tips, np.zeros(len(tips))
+    head, end = 0.0, np.zeros(3)
+    for line in reversed(lines):
+        if not line.carries_part:
+            head, end = head + float(np.linalg.norm(line.point - end)), line.point
+    for line, alpha in zip(lines, alpha_rad.T, strict=True):
+        if line.carries_part:
+            reach = np.maximum(reach, np.linalg.norm(places - line.point, axis=1))
+            places = linear_axes(places, alpha[:, None], (line,))
+    return np.maximum(reach, head)
+
+
+def _cut(course: Course, pieces: Ints, throughs: Throughs, lines: Lines) -> Course:
+    """Ways cut into equal parts, (m,) of them, the positions between worked out anew."""
+    way = np.repeat(np.arange(len(course)), pieces)
+    number = np.arange(len(way)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    ends = np.cumsum(pieces)  # the positions that stay
+    fresh = np.flatnonzero(number + 1 < pieces[way])
+    share = (number[fresh] + 1) / pieces[way[fresh]]
+    added = between(course, way[fresh], share, throughs, lines)
+    columns = {}
+    for name, new in zip(("tip", "axis", "alpha_rad", "toward_rad"), added, strict=True):
+        old = getattr(course, name)
+        column = np.empty((len(way) + 1, *old.shape[1:]))
+        column[0], column[ends], column[fresh + 1] = old[0], old[1:], new
+        columns[name] = column
+    before = np.concatenate([[0.0], course.part[:-1]])
+    before[np.diff(course.row, prepend=-1) != 0] = 0.0
+    part = course.part[way]
+    part[fresh] = before[way[fresh]] + share * (part[fresh] - before[way[fresh]])
+    of_ways = {name: getattr(course, name)[way] for name in ("row", "solution", "passage", "side", "evenly")}
+    return replace(course, part=part, **columns, **of_ways)
+
+
+def between(course: Course, way: Ints, part: Floats, throughs: Throughs, lines: Lines) -> tuple[Floats, Floats, Floats, Floats]:
+    """Positions at parts (k,) of ways (k,): tips, tool axes, angles, and the first rotary's without what its solution adds."""
+    tip = course.tip[way] + part[:, None] * (course.tip[way + 1] - course.tip[way])
+    axis = on_arcs(course.axis[way], course.axis[way + 1], part)
+    alpha0, alpha1 = course.alpha_rad[way], course.alpha_rad[way + 1]
+    alpha = alpha0 + part[:, None] * (alpha1 - alpha0)
+    toward = course.toward_rad[way] + part * (course.toward_rad[way + 1] - course.toward_rad[way])
+    exact = np.flatnonzero((course.passage[way] < 0) & ~course.evenly[way])
+    if len(exact) and lines:
+        found = solutions(axis[exact], lines)
+        principal = found.alpha_rad[:, :, 0].mean(axis=0)
+        middle = (course.toward_rad[way[exact]] + course.toward_rad[way[exact] + 1]) / 2
+        there = principal + TURN * np.rint((middle - principal) / TURN)
+        there = np.where(found.free, middle, there)
+        angles = found.alpha_rad[course.solution[way[exact]], np.arange(len(exact))]
+        angles[:, 0] = np.where(found.free, alpha[exact, 0], angles[:, 0] + there - principal)
+        angles[:, 1:] += TURN * np.rint((alpha[exact, 1:] - angles[:, 1:]) / TURN)
+        alpha[exact], toward[exact] = angles, there
+    beside = course.passage[way]
+    for index in distinct(beside[beside >= 0]):
+        passage, run = throughs[index]
+        here = np.flatnonzero(beside == index)
+        alpha[here] = run.angles(tilts(axis[here], passage, lines, course.side[way[here]]))
+    return tip, axis, alpha, toward

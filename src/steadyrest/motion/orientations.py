@@ -1,0 +1,86 @@
+"""The tool axes of a path on a chain of rotaries: the arcs between them, and the angles of both solutions, continuous along them.
+
+Between two points the tool axis goes the shortest way, on the great circle. About the first rotary's line its azimuth then changes by less
+than half a turn, and what the two solutions add to it is the same function of the tilt, once with + and once with -: so the azimuth
+alone is unwound, and both solutions with it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from steadyrest.columns import Bools, Floats
+from steadyrest.motion.chain import Lines, solutions
+
+TURN = 2 * np.pi
+BOTH = 2
+HALF_TURN_RAD = np.radians(1e-6)
+"""An arc this close to half a turn could be meant any way round."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Orientations:
+    """Angles of n consecutive tool axes.
+
+    alpha_rad   (s, n, r) of the s solutions, each continuous
+    toward_rad  (n,) the first rotary's angle without what a solution adds to it: half way between the two
+    miss_rad    (n,) by how much an axis is out of reach
+    free        (n,) the axis lies along the first rotary's line
+    """
+
+    alpha_rad: Floats
+    toward_rad: Floats
+    miss_rad: Floats
+    free: Bools
+
+
+def orientations(axes: Floats, lines: Lines, before_rad: float, held: Bools | None = None) -> Orientations:
+    """The angles of consecutive tool axes (n, 3), unit vectors, no two neighbours half a turn apart.
+
+    before_rad   the unwound angle `toward_rad` from which is counted on
+    held         (n,) axes at which the first rotary stays where it was, besides those that leave it free
+    """
+    found = solutions(axes, lines)
+    alpha = found.alpha_rad
+    if not lines:
+        return Orientations(alpha, np.zeros(len(axes)), found.miss_rad, np.zeros(len(axes), dtype=np.bool_))
+    toward = alpha[:, :, 0].mean(axis=0)
+    known = ~found.free if held is None else ~(found.free | held)
+    kept = _kept(toward, known, before_rad)
+    turns = np.floor((np.diff(kept, prepend=before_rad) + np.pi) / TURN)
+    kept = kept - TURN * np.cumsum(turns)
+    alpha[:, :, 0] += kept - toward
+    if len(alpha) == BOTH:  # where it is free nothing tells the two apart but the limit of what lies beside it
+        alpha[:, found.free, 0] = kept[found.free] + np.array([[np.pi / 2], [-np.pi / 2]])
+    return Orientations(alpha, kept, found.miss_rad, found.free)
+
+
+def _kept(values: Floats, known: Bools, before: float) -> Floats:
+    """Values where they are known, else the last known before; before the first of all the first of all, and `before` where none is."""
+    if known.all():
+        return values
+    if not known.any():
+        return np.full(len(values), before)
+    last = np.maximum.accumulate(np.where(known, np.arange(len(values)), -1))
+    return np.asarray(values[np.where(last < 0, np.argmax(known), last)])
+
+
+def arc_lengths(axes0: Floats, axes1: Floats) -> Floats:
+    """Angles (n,) between unit vectors (n, 3), radians; they keep all digits where they are small, and near half a turn."""
+    return np.asarray(2 * np.arctan2(np.linalg.norm(axes1 - axes0, axis=1), np.linalg.norm(axes1 + axes0, axis=1)))
+
+
+def on_arcs(axes0: Floats, axes1: Floats, part: Floats) -> Floats:
+    """Unit vectors (n, 3) at parts (n,) of the arcs from one to another, evenly; exact at 0 and 1."""
+    length = arc_lengths(axes0, axes1)
+    sin = np.sin(length)
+    small = length < 1e-6  # there the chord is the arc, to all digits
+    whole = np.where(small, 1.0, sin)
+    first = np.where(small, 1 - part, np.sin((1 - part) * length) / whole)
+    second = np.where(small, part, np.sin(part * length) / whole)
+    axes = first[:, None] * axes0 + second[:, None] * axes1
+    axes /= np.linalg.norm(axes, axis=1)[:, None]
+    axes[part == 0], axes[part == 1] = axes0[part == 0], axes1[part == 1]
+    return np.asarray(axes)

@@ -1,0 +1,70 @@
+"""Blocks enough that tip and tool axis stay within tolerance, and hardly more."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from chain_paths import CHAINS, planned, run_of, strays, surveyed
+from steadyrest.errors import PlanError
+from steadyrest.motion.choice import Choice
+from steadyrest.motion.courses import Allowed, within
+from steadyrest.motion.simultaneous import course
+
+
+def leaning_by(*degrees: float) -> np.ndarray:
+    lean = np.radians(degrees)
+    return np.column_stack([np.sin(lean), np.zeros(len(lean)), np.cos(lean)])
+
+
+@pytest.mark.parametrize("name", CHAINS)
+def test_a_wide_move_is_cut_until_tip_and_tool_axis_hold_and_not_much_more(name: str) -> None:
+    run, lines = run_of([[0, 0, 20], [60, 0, 25]], leaning_by(5, 55)), CHAINS[name]
+    _, (fine,) = planned([run], lines)
+    assert strays(fine, run, lines) <= (0.01, 0.05)
+    _, (coarse,) = planned([run], lines, tolerance=0.0225, axis_deg=0.225)
+    assert len(coarse) <= len(fine)
+    tip_off, axis_off = strays(coarse, run, lines)
+    assert max(tip_off / 0.0225, axis_off / 0.1125) > 0.15  # half as many blocks would be too few
+
+
+def test_a_move_that_does_not_turn_stays_whole_and_ends_exactly() -> None:
+    run, lines = run_of([[0, 0, 20], [60, 7, 25]], leaning_by(5, 5)), CHAINS["C on A"]
+    _, (made,) = planned([run], lines)
+    assert made.row.tolist() == [0, 1]
+    np.testing.assert_array_equal(made.tip[1:], run.end)
+
+
+def test_the_parts_of_a_move_end_where_they_say_and_its_last_where_the_move_does() -> None:
+    run, lines = run_of([[0, 0, 20], [60, 0, 25]], leaning_by(5, 25)), CHAINS["a head that leans"]
+    _, (made,) = planned([run], lines)
+    second = made.row == 1
+    np.testing.assert_allclose(made.tip[1:][second], run.end[0] + made.part[second][:, None] * (run.end[1] - run.end[0]), atol=1e-9)
+    assert (np.diff(made.part[second]) > 0).all()
+    assert made.part[-1] == 1
+    np.testing.assert_array_equal(made.tip[-1], run.end[1])
+
+
+def test_the_tool_turns_on_the_spot_within_tolerance() -> None:
+    run, lines = run_of([[0, 0, 20], [0, 0, 20]], leaning_by(5, 65)), CHAINS["C below, B in the head"]
+    _, (made,) = planned([run], lines)
+    assert strays(made, run, lines) <= (0.01, 0.05)
+
+
+def test_a_rapid_stays_whole() -> None:
+    run = run_of([[0, 0, 90], [60, 0, 95]], leaning_by(5, 65), kind=[0, 0])
+    _, (made,) = planned([run], CHAINS["C on A"])
+    assert made.row.tolist() == [0, 1]
+    assert made.evenly.all()
+
+
+def test_too_many_blocks_are_refused_before_they_are_made() -> None:
+    def refuse(parts: np.ndarray, _row: np.ndarray) -> np.ndarray:
+        raise PlanError(f"{parts.sum():g} blocks")
+
+    lines, run = CHAINS["C on A"], run_of([[0, 0, 20], [60, 0, 25]], leaning_by(5, 55))
+    (laid,), met = surveyed([run], lines)
+
+    way, throughs = course(laid, [Choice(0, (0, 0))] * len(met.found), None, lines)
+    with pytest.raises(PlanError, match="blocks"):
+        within(way, throughs, lines, Allowed(1e-6, 1e-6, 1e-6), way.evenly, refuse)

@@ -1,0 +1,81 @@
+"""Runs of tips and tool axes on a chain: what is refused, where stretches begin, and that a run may be cut anywhere."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from chain_paths import CHAINS, Z, past_pole, planned, rotary, run_of, strays, surveyed
+from steadyrest.errors import PlanError
+from steadyrest.motion.simultaneous import held_together
+from steadyrest.toolpath import Note
+
+C_ON_A = CHAINS["C on A"]
+TIPS = [[0, 0, 10], [10, 0, 10], [20, 0, 10], [30, 0, 10]]
+
+
+def leaning_by(*degrees: float) -> np.ndarray:
+    lean = np.radians(degrees)
+    return np.column_stack([np.sin(lean), np.zeros(len(lean)), np.cos(lean)])
+
+
+def test_a_tool_axis_out_of_reach_is_refused_with_the_angle_that_misses() -> None:
+    run = run_of(TIPS[:2], leaning_by(80, 93))
+    with pytest.raises(PlanError, match=r"\[0.99863, 0, -0.052336\] is out of reach of the rotaries by 3.000 degrees"):
+        planned([run], CHAINS["a head that leans"])
+    alone = run_of(TIPS[:1], [[0.0, np.sin(np.radians(2.5)), np.cos(np.radians(2.5))]])
+    with pytest.raises(PlanError, match=r"by 2\.500 degrees"):
+        planned([alone], CHAINS["B in the head, alone"])
+
+
+def test_half_a_turn_between_two_tool_axes_is_refused_with_both_points_in_a_cut_and_not_in_a_rapid() -> None:
+    axes = [[0.6, 0, 0.8], [-0.6, 0, -0.8]]
+    with pytest.raises(PlanError, match=r"between \[0, 0, 10\] and \[10, 0, 10\] the tool axis turns by exactly half a turn"):
+        surveyed([run_of(TIPS[:2], axes)], C_ON_A)
+    _, met = surveyed([run_of(TIPS[:2], axes, kind=[0, 0])], C_ON_A)
+    assert len(met.found) == 2
+
+
+def test_a_stretch_begins_at_each_rapid_that_turns_and_at_the_first_of_several_that_do_not() -> None:
+    run = run_of([*TIPS, *TIPS], leaning_by(20, 20, 20, 30, 30, 40, 40, 45), kind=[0, 0, 1, 1, 0, 0, 0, 1])
+    _, met = surveyed([run], C_ON_A)
+    assert met.moves == [1, 5, 6]
+    ends = [np.abs(stretch.end_deg[:, 1]).tolist() for stretch in met.found]
+    np.testing.assert_allclose(ends, [[30, 30], [30, 30], [45, 45]], atol=1e-9)
+
+
+def test_a_stretch_goes_on_in_the_next_run_with_its_lowest_and_highest_angles() -> None:
+    whole = run_of(TIPS, leaning_by(20, 50, 30, 10))
+    _, one = surveyed([whole], C_ON_A)
+    _, two = surveyed([whole.rows(0, 2), whole.rows(2, 4)], C_ON_A)
+    for name in ("start_deg", "end_deg", "lowest_deg", "highest_deg"):
+        np.testing.assert_allclose(getattr(two.found[0], name), getattr(one.found[0], name), atol=1e-9)
+
+
+def test_runs_are_cut_only_where_the_tool_is_away_from_the_poles_and_at_what_is_no_move() -> None:
+    run = past_pole(0.045)
+    note = Note(move=42, text="look")
+    parts = list(held_together([run.rows(0, 19), run.rows(19, 30), run.rows(30, 41), note, run.rows(0, 3)], C_ON_A))
+    assert [len(part) if not isinstance(part, Note) else "note" for part in parts] == [14, 16, 11, "note", 3]
+    assert [part.first_move for part in parts if not isinstance(part, Note)] == [1, 15, 31, 1]
+
+
+def test_a_run_cut_at_a_pole_by_an_event_is_planned_within_tolerance_too() -> None:
+    run = past_pole(0.0)
+    halves = [run.rows(0, 21), run.rows(21, 41)]
+    _, made = planned(halves, C_ON_A)
+    for half, course in zip(halves, made, strict=True):
+        assert strays(course, half, C_ON_A) <= (0.01, 0.1)
+    np.testing.assert_allclose(made[1].alpha_rad[0], made[0].alpha_rad[-1], atol=1e-9)
+
+
+def test_the_choice_keeps_each_rotary_in_its_travel_and_takes_the_side_that_is_preferred() -> None:
+    run = run_of(TIPS, leaning_by(20, 50, 30, 10))
+    for side, sign in (("positive", 1), ("negative", -1)):
+        _, (made,) = planned([run], C_ON_A, [rotary(), rotary(prefer=side)])
+        assert (sign * np.degrees(made.alpha_rad[1:, 1]) * C_ON_A[1].sign > 0).all()
+
+
+def test_a_part_that_is_never_turned_is_cut_with_both_rotaries_at_zero() -> None:
+    _, (made,) = planned([run_of(TIPS, [Z] * 4)], C_ON_A)
+    np.testing.assert_allclose(made.alpha_rad, 0.0, atol=1e-12)
