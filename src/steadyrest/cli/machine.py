@@ -260,12 +260,15 @@ def forget(name: str) -> None:
 @option("--rotary", metavar="LETTER", help="Which rotary, where the profile has more than one.")
 @option("--output", "-o", type=FILE, help="Write the turn check into this file.")
 @option("--seen", type=click.Choice(ANSWERS), help="Which way it moved at the small turn. No program is written.")
-@option("--chuck-faces", type=SIDE, help="Where the face of the chuck points; asked for if not given.")
+@option("--chuck-faces", type=SIDE,
+              help="Where the face of the chuck points; asked for if not given, unless there are two rotaries or a head.")  # fmt: skip
+@option("--went-along", type=click.Choice(["yes", "no"]),
+              help="Of two rotaries: whether the one that it carries went along at the small turn.")  # fmt: skip
 @option("--as", "child", metavar="NAME",
               help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
 @option("--yes", is_flag=True, help="Store without asking.")
 def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, output: Path | None, seen: str | None,
-               chuck_faces: str | None, child: str | None, yes: bool) -> None:  # fmt: skip
+               chuck_faces: str | None, went_along: str | None, child: str | None, yes: bool) -> None:  # fmt: skip
     """Find out which way the rotary turns, without a toolpath and without a tool.
 
     First with --output: a tiny program. It retracts, stops, turns the rotary by a small angle, stops, and turns back. Then with
@@ -273,8 +276,8 @@ def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, outpu
     """
     if (output is None) == (seen is None):
         raise click.UsageError("give --output FILE to write the program, or --seen with what you saw")
-    from steadyrest.profile import resolve
-    from steadyrest.turn_check import face_question, mounting, planned_change, the_rotary
+    from steadyrest.profile import has_one_in_table, resolve
+    from steadyrest.turn_check import face_question, mounting, mounting_in_chain, planned_change, the_rotary
     from steadyrest.turn_check import turn_check as written
 
     if output is not None:
@@ -289,13 +292,20 @@ def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, outpu
     profile = resolve(controller).profile
     letter, found = the_rotary(profile, rotary)
     stands = profile.spindle.stands
+    assert seen is not None
+    seen_as, along = f"turn check, {date.today()}: {seen}", {"yes": True, "no": False}.get(went_along or "")
+    if not has_one_in_table(profile):
+        facts = mounting_in_chain(profile, letter, seen, chuck_faces)
+        offer(planned_change(controller, letter, facts, seen=seen_as, child=child, went_along=along), yes=yes)
+        return
+    if went_along is not None:
+        raise click.UsageError("--went-along is for a machine with two rotaries, whose profile states the chain")
     if chuck_faces is None:
         faces, text = face_question(found.along, stands)
         if not sys.stdin.isatty():
             raise click.UsageError(f"give the direction in which the face of the chuck points: --chuck-faces {' or '.join(faces)}")
         chuck_faces = click.prompt(text, type=click.Choice(faces), err=True)
     assert chuck_faces is not None
-    assert seen is not None
     said = mounting(found.along, chuck_faces, seen, stands)
-    change = planned_change(controller, letter, said, seen=f"turn check, {date.today()}: {seen}", child=child)
+    change = planned_change(controller, letter, said, seen=seen_as, child=child)
     offer(change, yes=yes)

@@ -6,7 +6,7 @@ independent reader, as the controller would, before it is handed over: it does n
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, isnan, radians
@@ -17,9 +17,9 @@ import numpy as np
 from steadyrest.conventions import LINE, MM_PER_INCH, RAPID
 from steadyrest.errors import Place, PlanError, ProfileError, Refused
 from steadyrest.motion import Event, PlanItem, Quantity, motion, planned_feed
-from steadyrest.profile import Profile, ResolvedProfile, Rotary, RotaryLetter, rotaries_of, rotaries_text
+from steadyrest.profile import Profile, ResolvedProfile, Rotary, RotaryLetter, chain_of, chain_rotaries, has_one_in_table, rotaries_text
 from steadyrest.reading import EventRead, read_program
-from steadyrest.turn_check.question import SEEN, question
+from steadyrest.turn_check.question import SEEN, carried, question, question_in_chain, watched_in_chain
 from steadyrest.writing import write_program
 
 TURN_DEG = 15.0
@@ -55,6 +55,7 @@ class TurnCheck:
 
     program      its bytes
     letter       the rotary of the profile that it turns; slowly, or at rapid where it turns in no other way
+    others       those that stay where they are meanwhile, at zero, or where an incremental program starts
     start_deg    where the rotary stands before the turn, its own word
     turn_deg     by how much it turns then, positive
     """
@@ -65,11 +66,13 @@ class TurnCheck:
     rotary: Rotary
     start_deg: float
     turn_deg: float
+    others: tuple[str, ...] = ()
 
     @property
     def does(self) -> tuple[str, ...]:
         """What it will do, in its order, and what has to be minded."""
-        along = self.rotary.along
+        along, head = self.rotary.along, _in_head(self.profile, self.letter)
+        resting = f", {' and '.join(self.others)} at zero" if self.others else ""
         speed = (
             "slowly, at feed" if self.rotary.turns_while_cutting else "at rapid, because this rotary turns only at rapid: keep well clear"
         )
@@ -79,7 +82,8 @@ class TurnCheck:
         return (
             f"turn check for {self.profile.name}, rotary {self.letter} along {along}",
             raising,
-            f"{self.letter} goes to {self.start_deg:g} at rapid, then by +{self.turn_deg:g} degrees {speed}",
+            f"{self.letter} goes to {self.start_deg:g} at rapid{resting}, then by +{self.turn_deg:g} degrees {speed}",
+            *(["the head swings: keep clear of it all round, and above the table too"] if head else []),
             "then back to where it was; it stops before each of the three",
             "no tool, no spindle, nothing in the chuck that can catch; guards closed; hand on feed hold",
         )
@@ -88,16 +92,21 @@ class TurnCheck:
         """What it will do, what to look for and what to say then, once it lies in a file; `controller`: how the profile was named."""
         along, stands = self.rotary.along, self.profile.spindle.stands
         first, *others = self.does
+        asked, facing, which, also = question(along, stands), " --chuck-faces ...", "", ""
         seen = "|".join(SEEN[stands][along])
+        if not has_one_in_table(self.profile):
+            asked, facing, which = question_in_chain(self.profile, self.letter), "", f" --rotary {self.letter}"
+            seen = "|".join(watched_in_chain(self.profile, self.letter)[1])
+            also = " --went-along yes|no" if carried(self.profile, self.letter) else ""
         return "\n".join(
             [
                 f"{output}  {first}",
                 *(f"  {each}" for each in others),
                 "",
-                question(along, stands),
+                asked,
                 "",
                 "Then enter what you saw:",
-                f"  steadyrest turn-check --controller {controller} --seen {seen} --chuck-faces ...",
+                f"  steadyrest turn-check --controller {controller}{which} --seen {seen}{facing}{also}",
             ]
         )
 
@@ -119,12 +128,19 @@ def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnChec
             "yourself",
         )
     turn = _turn(rotary, letter)
-    start = _start(profile, rotary, letter, turn)
+    letters = (letter,) if has_one_in_table(profile) else tuple(chain_rotaries(profile))
+    stand = _start(profile, rotary, letters, letters.index(letter), turn)
     inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and not profile.units.mm)
-    items = _items(profile, rotary, letter, start, turn, inch)
-    text = b"".join(write_program(items, profile, resolved.template_folders, inch=inch, rotary_letters=[letter]))
-    check_read_back(text, profile, letter, start, turn)
-    return TurnCheck(text, profile, letter, rotary, start, turn)
+    items = _items(profile, letters, letters.index(letter), stand, turn, inch)
+    text = b"".join(write_program(items, profile, resolved.template_folders, inch=inch, rotary_letters=letters))
+    check_read_back(text, profile, letter, stand[letters.index(letter)], turn)
+    others = tuple(each for each in letters if each != letter)
+    return TurnCheck(text, profile, letter, rotary, stand[letters.index(letter)], turn, others)
+
+
+def _in_head(profile: Profile, letter: str) -> bool:
+    chain = chain_of(profile)
+    return chain is not None and letter in chain.tool
 
 
 def _raised_by_hand(profile: Profile) -> bool:
@@ -134,9 +150,13 @@ def _raised_by_hand(profile: Profile) -> bool:
 
 def the_rotary(profile: Profile, letter: str | None) -> tuple[RotaryLetter, Rotary]:
     """The rotary of that letter, or the only one. ProfileError when there is none, or more than one and no letter."""
-    meant = rotaries_of(profile, letter=letter)
+    meant = chain_rotaries(profile, letter=letter)
+    if letter is not None:
+        meant = {name: rotary for name, rotary in meant.items() if name == letter}
     if not meant:
-        raise ProfileError(f"{profile.name} has no rotary", place=Place(key="rotary"), cure="choose a controller with a table [rotary.A]")
+        which = f"no rotary {letter}; it has {rotaries_text(profile)}" if letter is not None else "no rotary"
+        cure = "choose one of those: --rotary LETTER" if letter is not None else "choose a controller with a table [rotary.A]"
+        raise ProfileError(f"{profile.name} has {which}", place=Place(key="rotary"), cure=cure)
     if len(meant) > 1:
         raise ProfileError(
             f"{profile.name} has {len(meant)} rotaries: {rotaries_text(profile)}",
@@ -157,13 +177,16 @@ def _turn(rotary: Rotary, letter: str) -> float:
     return turn
 
 
-def _start(profile: Profile, rotary: Rotary, letter: str, turn: float) -> float:
-    """Where the turn begins: 0, or where an incremental program starts, or as far below as the travel asks for."""
-    position = profile.program.start_position
-    start = float(position[3]) if position is not None else 0.0
+def _start(profile: Profile, rotary: Rotary, letters: Sequence[str], at: int, turn: float) -> tuple[float, ...]:
+    """Where each rotary stands before the turn: at 0, or where an incremental program starts; the one that turns, the `at`th, as far below
+    as its travel asks for.
+    """
+    position, letter = profile.program.start_position, letters[at]
+    stand = tuple(map(float, position[3:])) if position is not None else (0.0,) * len(letters)
+    start = stand[at]
     travel = rotary.travel
     if travel.kind != "limited" or start + turn <= travel.highest:
-        return start
+        return stand
     step = rotary.steps or 1.0
     lower = step * ((travel.highest - turn) // step)
     if position is not None or lower < travel.lowest:
@@ -172,14 +195,20 @@ def _start(profile: Profile, rotary: Rotary, letter: str, turn: float) -> float:
             place=Place(key=f"rotary.{letter}.travel"),
             cure="check the travel in the profile",
         )
-    return lower
+    return (*stand[:at], lower, *stand[at + 1 :])
 
 
-def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: float, inch: bool) -> Iterator[PlanItem]:
-    by_hand = _raised_by_hand(profile)
+def _items(profile: Profile, letters: Sequence[str], at: int, stand: Sequence[float], turn: float, inch: bool) -> Iterator[PlanItem]:
+    by_hand, letter, start = _raised_by_hand(profile), letters[at], stand[at]
+    rotary: Rotary = profile.rotary[letter]  # type: ignore[index]
     side = "the side facing the spindle"  # short, so that a message of 60 characters holds it
-    if rotary.along == "Z":
+    if not has_one_in_table(profile):
+        side = "the head" if _in_head(profile, letter) else "its near edge"
+        edge = watched_in_chain(profile, letter)[0]
+        side = "the spindle's nose" if edge.startswith("the nose") else "its right edge" if edge.startswith("the right") else side
+    elif rotary.along == "Z":
         side = "the side nearest to you" if profile.spindle.stands == "upright" else "the top of the part"
+    moved = [*stand[:at], start + turn, *stand[at + 1 :]]
     yield Event(
         "program_start",
         facts={
@@ -196,19 +225,25 @@ def _items(profile: Profile, rotary: Rotary, letter: str, start: float, turn: fl
         height = Quantity("Z", profile.retract.machine_z / (MM_PER_INCH if inch else 1.0), "length")
         words = {"machine_z": height} if profile.retract.form == "machine_zero" else {}
         yield Event("retract", 0, "retract", facts={"form": profile.retract.form}, words=words)
-    yield from _stopped(f"{'raise the tool clear by hand.' if by_hand else 'is the tool clear?'} next {letter} goes to {start:g} at rapid")
-    clamps, dwell = rotary.clamp.use == "indexing", rotary.clamp.dwell
-    pause = {"dwell": Quantity(profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
-    if clamps:
-        yield Event("unclamp", 0, "turn", words=pause)
-    yield _index(start)
+    places = " and ".join(dict.fromkeys(f"{each:g}" for each in stand))
+    going = f"{' and '.join(letters)} go{'es' if len(letters) == 1 else ''} to {places}"
+    yield from _stopped(f"{'raise the tool clear by hand.' if by_hand else 'is the tool clear?'} next {going} at rapid")
+    clamped = [(each, clamp) for each in letters if (clamp := profile.rotary[each].clamp).use == "indexing"]  # type: ignore[index]
+    for each, clamp in clamped:
+        yield _switched("unclamp", each, clamp.dwell, profile)
+    yield _index(stand, at)
     yield from _stopped(f"{letter} turns +{turn:g} next. look at {side}")
-    yield _turned(start, start + turn, profile, rotary, inch)
+    yield _turned(stand, moved, at, profile, rotary, inch)
     yield from _stopped("which way did it move? next it turns back")
-    yield _turned(start + turn, start, profile, rotary, inch)
-    if clamps:
-        yield Event("clamp", 0, "turn", words=pause)
+    yield _turned(moved, stand, at, profile, rotary, inch)
+    for each, clamp in clamped:
+        yield _switched("clamp", each, clamp.dwell, profile)
     yield Event("program_end")
+
+
+def _switched(what: str, letter: str, dwell: float, profile: Profile) -> Event:
+    words = {"dwell": Quantity(profile.codes.dwell_letter, dwell, "dwell")} if dwell > 0 else {}
+    return Event(what, 0, "turn", facts={"rotary": letter}, words=words)
 
 
 def _stopped(text: str) -> Iterator[Event]:
@@ -216,20 +251,20 @@ def _stopped(text: str) -> Iterator[Event]:
     yield Event("stop", facts={"optional": False})
 
 
-def _index(target: float) -> Event:
-    turning = motion(RAPID, np.full((1, 3), NAN), np.array([[target]]), rule="turn")
-    return Event("index", 0, "turn", words={"angle": Quantity("", target, "angle")}, motion=(turning,))
+def _index(target: Sequence[float], at: int) -> Event:
+    turning = motion(RAPID, np.full((1, 3), NAN), np.array([target]), rule="turn")
+    return Event("index", 0, "turn", words={"angle": Quantity("", target[at], "angle")}, motion=(turning,))
 
 
-def _turned(begin: float, end: float, profile: Profile, rotary: Rotary, inch: bool) -> PlanItem:
+def _turned(begin: Sequence[float], end: Sequence[float], at: int, profile: Profile, rotary: Rotary, inch: bool) -> PlanItem:
     if not rotary.turns_while_cutting:
-        return _index(end)
-    radius = TIP_RADIUS_MM / MM_PER_INCH if inch else TIP_RADIUS_MM
-    turn, way, speed = end - begin, radius * radians(abs(end - begin)), radius * radians(SPEED_DEG_PER_MIN)
+        return _index(end, at)
+    radius, turn = TIP_RADIUS_MM / MM_PER_INCH if inch else TIP_RADIUS_MM, end[at] - begin[at]
+    way, speed = radius * radians(abs(turn)), radius * radians(SPEED_DEG_PER_MIN)
     still, tip, asked = np.zeros((1, 3)), np.array([way]), np.array([speed])
     planned = planned_feed(still, np.array([[turn]]), tip, asked, [rotary], profile.linear, profile.feed, inch)
     mode, word = int(planned.mode[0]), float(planned.word[0])
-    return motion(LINE, np.full((1, 3), NAN), np.array([[end]]), feed=word, feed_mode=mode, rule="turn")
+    return motion(LINE, np.full((1, 3), NAN), np.array([end]), feed=word, feed_mode=mode, rule="turn")
 
 
 def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float, turn_deg: float) -> None:
@@ -240,32 +275,43 @@ def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float
     """
     stands: list[float] = []
     stopped = retracted = False
-    (rotary,) = rotaries_of(profile, letter=letter).values()
-    clamped = rotary.clamp.use == "indexing"
+    meant = chain_rotaries(profile, letter=letter)
+    column = list(meant).index(letter)  # type: ignore[arg-type]
+    position = profile.program.start_position
+    resting = [0.0] * len(meant) if position is None else list(map(float, position[3:]))
+    known_at: list[float] = resting if position is not None else [NAN] * len(meant)
+    clamped = {name for name, rotary in meant.items() if rotary.clamp.use == "indexing"}
     for item in read_program(text, profile, rotary_letter=letter):
         if isinstance(item, EventRead):
             if item.kind in FORBIDDEN and item.text not in ("stop", "off"):
                 raise _refused(FORBIDDEN[item.kind], item.line)
             stopped = stopped or item.kind == "stop"
             retracted = retracted or item.kind == "retract"
-            clamped = {"clamp": True, "unclamp": False}.get(item.kind, clamped)
+            if item.kind in ("clamp", "unclamp"):
+                whose = {name for name, rotary in meant.items() if item.text in (rotary.clamp.on, rotary.clamp.off)}
+                clamped = clamped | whose if item.kind == "clamp" else clamped - whose
             continue
         # X, Y and Z stay where they are, or go where work coordinates do not reach: in the retract.
         before, after = item.vertex_mm[:-1], item.vertex_mm[1:]
         moves = (before != after) & ~np.isnan(after)
         if moves.any():
             raise _refused("it moves X, Y or Z", int(item.line[np.argmax(moves.any(axis=1))]))
-        for (was, now), line in zip(pairwise(item.vertex_deg[:, 0].tolist()), item.line.tolist(), strict=True):
-            if isnan(now) or abs(now - was) <= SAME_DEG:
+        for (_, now), line in zip(pairwise(item.vertex_deg.tolist()), item.line.tolist(), strict=True):
+            turned = [each for each in range(len(meant)) if not isnan(now[each]) and not abs(now[each] - known_at[each]) <= SAME_DEG]
+            if not turned:
                 continue
             if not stopped:
                 raise _refused("it turns the rotary without waiting for the operator", line)
-            if clamped:
+            if clamped & {list(meant)[each] for each in turned}:
                 raise _refused("it turns the rotary with the clamp on", line)
             if not (retracted or _raised_by_hand(profile)):
                 raise _refused("it turns the rotary before the tool is clear", line)
-            stands.append(now)
-            stopped = False
+            for each in turned:
+                if each != column and abs(now[each] - resting[each]) > SAME_DEG:
+                    raise _refused(f"it turns {list(meant)[each]}, which has to stay at {resting[each]:g}", line)
+            if column in turned:
+                stands.append(now[column])
+            known_at, stopped = now, False
     wanted = [start_deg, start_deg + turn_deg, start_deg]
     known = wanted[1:] if profile.program.start_position is not None else wanted
     if len(stands) != len(known) or not np.allclose(stands, known, rtol=0, atol=0.01):

@@ -10,7 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
+from steadyrest.columns import Floats
 from steadyrest.errors import InputError, Place
+from steadyrest.profile import Profile, Rotary, axis_in_words, chain_of, direction
 
 Seen = Literal["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
 Stands = Literal["upright", "horizontal"]
@@ -40,6 +44,9 @@ FACES: dict[Stands, dict[str, tuple[tuple[Faces, str], tuple[Faces, str]]]] = {
     },
 }
 """Likewise the directions in which a chuck's face can look, with what that is for the operator."""
+
+LEAST_LEAN = 1e-9
+"""An axis that leans less from Z lies along it."""
 
 _SPINDLE: dict[Stands, str] = {"upright": "an upright spindle", "horizontal": "a horizontal spindle"}
 
@@ -93,6 +100,103 @@ def ways(stands: Stands) -> dict[Seen, str]:
     away, up = ("+Y", "+Z") if stands == "upright" else ("-Z", "+Y")
     near, down = (("-" if each[0] == "+" else "+") + each[1] for each in (away, up))
     return {"towards-me": near, "away-from-me": away, "to-the-right": "+X", "to-the-left": "-X", "up": up, "down": down}
+
+
+def carried(profile: Profile, letter: str) -> str:
+    """The rotary of a chain that this one carries, on its way to the part or to the spindle; empty where it carries none."""
+    chain = chain_of(profile)
+    if chain is None:
+        return ""
+    inwards = chain.part[::-1] if letter in chain.part else chain.tool
+    return next((other for other, inner in zip(inwards[1:], inwards, strict=False) if inner == letter), "")
+
+
+def watched_in_chain(profile: Profile, letter: str) -> tuple[str, tuple[Seen, Seen]]:
+    """What to watch when a rotary of a stated chain turns, and the two answers; the first is what a right-hand turn looks like.
+
+    Of one that carries the part the edge of what it carries: a small turn about d tips the upward direction u by d x u, so that the edge on
+    that side goes down against the opposite one, however high or low the axis lies; about an upright axis the near edge goes by d x near.
+    Of one that carries the tool the spindle's nose, which hangs below the axis and goes by d x (0, 0, -1); where the axis lies along the
+    spindle the nose stays, and it is the near side of the head, or on a machine with a horizontal spindle its top.
+    """
+    rotary, stands = profile.rotary[letter], profile.spindle.stands  # type: ignore[index]
+    d, chain = np.array(direction(rotary)), chain_of(profile)
+    said = {seen: np.array([float(way[0] + "1") * (way[1] == axis) for axis in "XYZ"]) for seen, way in ways(stands).items()}
+
+    def pair(moved: Floats, one: Seen, other: Seen) -> tuple[Seen, Seen]:
+        return (one, other) if moved @ said[one] > 0 else (other, one)
+
+    up, near, right = said["up"], said["towards-me"], said["to-the-right"]
+    if chain is not None and letter in chain.tool:
+        nose = np.cross(d, [0.0, 0.0, -1.0])
+        if np.linalg.norm(nose) < LEAST_LEAN:
+            side, words = (near, "the side of the head that is nearest to you") if stands == "upright" else (up, "the top of the head")
+            return words, pair(np.cross(d, side), "to-the-right", "to-the-left")
+        seen = max(said, key=lambda each: float(nose @ said[each]))
+        back = next(each for each in said if np.array_equal(said[each], -said[seen]))
+        return "the nose of the spindle", (seen, back)
+    tipped = np.cross(d, up)
+    if np.linalg.norm(tipped) < LEAST_LEAN:
+        return f"the edge of what {letter} carries that is nearest to you", pair(np.cross(d, near), "to-the-right", "to-the-left")
+    if abs(tipped @ near) >= abs(tipped @ right):
+        edge, words = near, f"the edge of what {letter} carries that is nearest to you, against the far one,"
+    else:
+        edge, words = right, f"the right-hand edge of what {letter} carries, against the left-hand one,"
+    return words, ("down", "up") if tipped @ edge > 0 else ("up", "down")
+
+
+def mounting_in_chain(profile: Profile, letter: str, seen: str, seen_from: str | None = None) -> Mounting:
+    """The two facts of a rotary of a stated chain, from what was seen after a positive command.
+
+    seen_from   the end of its axis from which the turn is said; None: that which the profile states
+    raises      InputError for an answer that it cannot give
+    """
+    rotary: Rotary = profile.rotary[letter]  # type: ignore[index]
+    ends: list[Faces] = [said for said, _ in FACES["upright"][rotary.along]]
+    end = next((said for said in ends if said == (seen_from or rotary.chuck_faces)), None)
+    if end is None:
+        wrong = f"{letter} along {rotary.along} has no end {seen_from}"
+        raise InputError(wrong, place=Place(key="--chuck-faces"), cure=f"give {' or '.join(ends)}")
+    what, seen_ways = watched_in_chain(profile, letter)
+    if seen not in seen_ways:
+        wrong = f"when {letter} turns about {axis_in_words(rotary)}, {what} cannot go '{seen}'"
+        cure = f"give {' or '.join(seen_ways)}; if neither is what you saw, correct the chain or the axis in the profile"
+        raise InputError(wrong, place=Place(key="--seen"), cure=cure)
+    return Mounting(end, "counterclockwise" if end.startswith("+") == (seen == seen_ways[0]) else "clockwise")
+
+
+def question_in_chain(profile: Profile, letter: str) -> str:
+    """What has to be looked at when a rotary of a stated chain turns, as somebody at the machine reads it."""
+    chain, stands = chain_of(profile), profile.spindle.stands
+    what, (first, second) = watched_in_chain(profile, letter)
+    axis_words, in_head = ways(stands), chain is not None and letter in chain.tool
+    moves, rests = ("spindle", "part") if in_head else ("part", "spindle")
+    lines = [
+        "Stand in front of the machine, so that X goes to your right.",
+        f"1. The program turned {letter} by a small positive angle. The {moves} has to move, and the {rests} to stay: else the chain in",
+        "   the profile is wrong, and has to be corrected first.",
+        f"2. Which way did {what} move?",
+        f"   {first}: the {axis_words[first]} direction.  {second}: the {axis_words[second]} direction.",
+    ]
+    if inner := carried(profile, letter):
+        lines += [
+            f"3. Did the body of {inner} go along when {letter} turned?  yes: {letter} carries {inner}, as the chain says.",
+            f"   no: {inner} carries {letter}, and the chain has them in the wrong order.",
+        ]
+    return "\n".join(lines)
+
+
+def chain_seen(profile: Profile, letter: str, *, went_along: bool) -> str:
+    """The chain as it is once it was seen whether the rotary that this one carries went along.
+
+    raises   InputError where the rotary carries no other
+    """
+    inner = carried(profile, letter)
+    if not inner:
+        wrong = f"{letter} carries no other rotary in the chain {profile.chain!r}"
+        raise InputError(wrong, place=Place(key="--went-along"), cure="leave it out, or turn the one that carries the other")
+    swapped = {letter: inner, inner: letter}
+    return profile.chain if went_along else " ".join(swapped.get(word, word) for word in profile.chain.split())
 
 
 def question(along: str, stands: Stands = "upright") -> str:

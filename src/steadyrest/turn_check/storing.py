@@ -4,23 +4,43 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from steadyrest.profile import folder_of, resolve, rotaries_of
+from steadyrest.profile import axis_in_words, chain_of, folder_of, has_one_in_table, resolve
 from steadyrest.profile_tools import Change
 from steadyrest.profile_tools import planned_change as planned
 from steadyrest.reading import sigma
-from steadyrest.turn_check.question import Mounting
+from steadyrest.turn_check.program import the_rotary
+from steadyrest.turn_check.question import Mounting, carried, chain_seen
 
 
-def planned_change(controller: str, letter: str, said: Mounting, *, seen: str = "turn check", child: str | None = None) -> Change:
+def planned_change(
+    controller: str,
+    letter: str,
+    said: Mounting,
+    *,
+    seen: str = "turn check",
+    child: str | None = None,
+    went_along: bool | None = None,
+) -> Change:
     """What storing the two facts for a controller would change; nothing is written.
 
     controller   name of a profile, or path of its folder
     seen         where the facts come from: the comment behind each line that is written
     child        name of the child profile, where one has to be made; None: `shop-NAME`
-    raises       ProfileError for a profile that cannot be read, or an existing child that has another parent
+    went_along   whether the rotary that this one carries in the chain went along when it turned; None: nobody looked, or it carries none
+    raises       InputError for `went_along` of a rotary that carries no other; ProfileError for a profile that cannot be read, a chain that
+                 cannot be, or an existing child that has another parent
     """
-    rotary = rotaries_of(resolve(folder_of(controller)).profile, letter=letter)[letter]  # type: ignore[index]
+    profile = resolve(folder_of(controller)).profile
+    _, rotary = the_rotary(profile, letter)
     facts = {"chuck_faces": said.chuck_faces, "positive_turns_chuck": said.positive_turns_chuck}
-    values = {f"rotary.{letter}.{key}": value for key, value in facts.items()}
-    turns = f"so a positive {letter} turns the part {'right-hand' if sigma(**facts) == 1 else 'left-hand'} about +{rotary.along}"
-    return replace(planned(controller, values, dict.fromkeys(values, seen), child=child), also=turns)
+    values: dict[str, str] = {f"rotary.{letter}.{key}": value for key, value in facts.items()}
+    sources, way = dict.fromkeys(values, seen), "right-hand" if sigma(**facts) == 1 else "left-hand"
+    turns = f"so a positive {letter} turns the part {way} about +{rotary.along}"
+    if not has_one_in_table(profile):
+        chain = chain_of(profile)
+        moved = "spindle" if chain is not None and letter in chain.tool else "part"
+        turns = f"so a positive {letter} turns the {moved} {way} about the + end of {axis_in_words(rotary)}"
+    if went_along is not None:
+        values["chain"] = chain_seen(profile, letter, went_along=went_along)
+        sources["chain"] = f"{seen}; {carried(profile, letter)} {'went' if went_along else 'did not go'} along with {letter}"
+    return replace(planned(controller, values, sources, child=child), also=turns)
