@@ -1,0 +1,147 @@
+"""The proof's own kinematics of a chain of rotaries, from the contract alone: where the tip and the tool axis stand in the part.
+
+Everything is said as the tool moves round a part at rest (ISO 841 names motions so): each rotary turns whatever stands between it and the
+spindle, tool included, about its line, by a unit quaternion about a point of that line. Which way follows from what is seen at the machine:
+who stands at one end of the line sees what the rotary carries turn; counterclockwise there is right-hand about the direction towards the
+eye. Where the rotary carries the tool, that is the turn of the tool; where it carries the part, the tool turns the other way round it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from steadyrest.columns import Floats
+from steadyrest.profile import Profile, Rotary, chain_of, direction
+
+UPRIGHT = (0.0, 0.0, 1.0)
+"""The tool axis with every rotary at zero."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """The axis of a rotary, every rotary at zero.
+
+    about         (3,) unit vector about which a positive command turns the tool round the part, right-hand
+    point         (3,) on it, mm: in work coordinates where it carries the part, else from the tip of the tool
+    carries_part  whether it carries the part, else it carries the tool
+    """
+
+    letter: str
+    about: Floats
+    point: Floats
+    carries_part: bool
+
+
+Lines = tuple[Line, ...]
+"""Counted from the part to the spindle, as are the columns of all angles: the rotaries' words, rad."""
+
+
+def lines_of(profile: Profile, centre_mm: Floats, gauge_mm: float) -> Lines:
+    """The lines of the chain that a profile states, as they stand.
+
+    centre_mm  (3,) where the chain's reference point lies, work coordinates
+    gauge_mm   from the tip of the tool to the gauge line; of no meaning where nothing carries the tool
+    """
+    chain = chain_of(profile)
+    found = []
+    for letter in chain.letters if chain is not None else ():
+        rotary, carries_part = profile.rotary[letter], chain is not None and letter in chain.part  # type: ignore[index]
+        stated = np.array((rotary.point if carries_part else rotary.pivot) or (0.0, 0.0, 0.0))
+        point = stated + (centre_mm if carries_part else np.array((0.0, 0.0, gauge_mm)))
+        found.append(Line(letter, _turns_tool_about(rotary, carries_part), point, carries_part))
+    return tuple(found)
+
+
+def _turns_tool_about(rotary: Rotary, carries_part: bool) -> Floats:
+    towards_eye = np.array(direction(rotary)) * (1.0 if rotary.chuck_faces[0] == "+" else -1.0)
+    carried = towards_eye if rotary.positive_turns_chuck == "counterclockwise" else -towards_eye
+    return -carried if carries_part else carried
+
+
+def quaternions(about: Floats, angle_rad: Floats) -> tuple[Floats, Floats]:
+    """Unit quaternions of right-hand turns about a unit vector (3,) by angles (...): the scalar part (...) and the vector part (..., 3)."""
+    half = np.asarray(angle_rad) / 2
+    return np.cos(half), np.sin(half)[..., None] * about
+
+
+def rotated(vectors: Floats, quaternion: tuple[Floats, Floats]) -> Floats:
+    """q v q* of vectors (..., 3), as v + 2 w (u x v) + 2 u x (u x v) with q = (w, u)."""
+    scalar, vector = quaternion
+    once = np.cross(vector, vectors)
+    return np.asarray(vectors + 2 * scalar[..., None] * once + 2 * np.cross(vector, once))
+
+
+def poses(lines: Lines, positions_mm: Floats, words_rad: Floats) -> tuple[Floats, Floats]:
+    """Tips (..., 3), mm, and tool axes (..., 3), unit vectors, in the part frame, of X Y Z (..., 3) and the rotaries' words (..., r)."""
+    tips = np.zeros(positions_mm.shape)
+    axes = np.broadcast_to(UPRIGHT, positions_mm.shape)
+    moved = False
+    for number, line in reversed(list(enumerate(lines))):
+        if line.carries_part and not moved:
+            tips, moved = tips + positions_mm, True
+        turn = quaternions(line.about, words_rad[..., number])
+        tips, axes = line.point + rotated(tips - line.point, turn), rotated(axes, turn)
+    return (tips if moved else tips + positions_mm), np.asarray(axes)
+
+
+def positions_of(lines: Lines, tips_mm: Floats, words_rad: Floats) -> Floats:
+    """X Y Z (..., 3) that put the tip at places (..., 3) of the part frame with the rotaries as they stand (..., r)."""
+    swung = poses(tuple(line for line in lines if not line.carries_part), np.zeros(tips_mm.shape), _of_head(lines, words_rad))[0]
+    places = tips_mm
+    for number, line in enumerate(lines):
+        if line.carries_part:
+            places = line.point + rotated(places - line.point, quaternions(line.about, -words_rad[..., number]))
+    return np.asarray(places - swung)
+
+
+def _of_head(lines: Lines, words_rad: Floats) -> Floats:
+    return words_rad[..., [number for number, line in enumerate(lines) if not line.carries_part]]
+
+
+def angles_between(one: Floats, other: Floats) -> Floats:
+    """Angles (...) between unit vectors (..., 3), rad; by the half chord, which keeps all digits of a small one."""
+    apart = np.linalg.norm(one - other, axis=-1)
+    return np.asarray(2 * np.arcsin(np.minimum(apart / 2, 1.0)))
+
+
+@dataclass(frozen=True, slots=True)
+class Bends:
+    """Of k blocks in which X Y Z and the rotaries' words all change evenly and together.
+
+    tip_mm, axis_rad   how far the tip and the tool axis may get, in between, from the straight way between where they begin and end
+    radius_mm          the largest distance of the tip from any of the lines
+    """
+
+    tip_mm: Floats
+    axis_rad: Floats
+    radius_mm: Floats
+
+
+def bends(lines: Lines, positions_mm: tuple[Floats, Floats], words_rad: tuple[Floats, Floats]) -> Bends:
+    """Upper bounds of how far blocks stray, from positions (k, 3) and words (k, r) where they begin and where they end.
+
+    A curve p(u), 0 <= u <= 1, stays within max|p''| / 8 of its chord (error of linear interpolation). Speed v and bend a of a point grow
+    from line to line: turned about a line, r away from it, by D in all, it has v + D r and a + 2 D v + D D r at most. About one point that
+    comes to D D R + 2 D dx, for the tool axis to D D, D the sum of the turns. r is largest at an end, or a / 8 more in between.
+    """
+    way = np.linalg.norm(positions_mm[1] - positions_mm[0], axis=1)
+    here = [np.zeros(each.shape) for each in positions_mm]
+    speed, bend, radius = (np.zeros(len(way)) for _ in range(3))
+    axis_speed, axis_bend = np.zeros(len(way)), np.zeros(len(way))
+    moved = False
+    for number, line in reversed(list(enumerate(lines))):
+        if line.carries_part and not moved:
+            here, speed, moved = [at + xyz for at, xyz in zip(here, positions_mm, strict=True)], speed + way, True
+        turn = np.abs(words_rad[1][:, number] - words_rad[0][:, number])
+        arms = [np.linalg.norm(np.cross(line.about, at - line.point), axis=1) for at in here]
+        arm = np.maximum(*arms) + bend / 8
+        speed, bend = speed + turn * arm, bend + 2 * turn * speed + turn * turn * arm
+        axis_speed, axis_bend = axis_speed + turn, axis_bend + 2 * turn * axis_speed + turn * turn
+        radius = np.maximum(radius, arm)
+        here = [
+            line.point + rotated(at - line.point, quaternions(line.about, words[:, number]))
+            for at, words in zip(here, words_rad, strict=True)
+        ]
+    return Bends(bend / 8, axis_bend / 8, radius)
