@@ -77,6 +77,7 @@ KEYS = {
     "whole.extents.Y": "lowest and highest Y",
     "whole.extents.Z": "lowest and highest Z",
     "whole.rotary_extent_deg": "lowest and highest angle of the rotary, as commanded by the program, degrees; null without a rotary",
+    "whole.rotary_extents_deg": "with two rotaries or a head: lowest and highest angle of each by its letter, as commanded, degrees",
     "whole.turning_deg": "how far it turns in all, degrees",
     "whole.rapid_turning_deg": "how much of that it turns at rapid, degrees",
     "whole.fastest_rotary_deg_per_min": "its highest speed at feed, degrees per minute",

@@ -18,6 +18,7 @@ from steadyrest.conventions import AXES, INVERSE, MM_PER_INCH, RAPID
 from steadyrest.errors import SteadyrestError
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import FULL_TURN, less_whole_turns, tip_length
+from steadyrest.proof.intended_path import OperationFrame
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.toolpath import Holes, Indexed
@@ -68,6 +69,8 @@ class _Sample:
 
 def likeliest_cause(mismatch: Mismatch, follower: Follower) -> str:
     """A sentence, or nothing when no cause holds."""
+    if follower.setting.lines:
+        return ""  # of a chain no cause is tried so far
     if mismatch.kind == "feed":
         return _feed_cause(follower)
     if mismatch.kind not in _OF_PLACE:
@@ -120,6 +123,7 @@ def _wanted(follower: Follower) -> Floats:
         holes = [np.column_stack([item.xy, item.bottom]) for item in this.operation.stream() if isinstance(item, Holes)]
         places = np.concatenate([np.empty((0, 3)), *holes])[:_MOST] * setting.scale * this.frame.way_round(setting)
         points = np.column_stack([places, np.zeros(len(places))])
+    assert isinstance(this.frame, OperationFrame)
     goals = [this.frame.goals_of(points)]
     rotary = this.operation.rotary
     if isinstance(rotary, Indexed) and this.angle_deg is not None:

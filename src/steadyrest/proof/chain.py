@@ -60,6 +60,29 @@ def _turns_tool_about(rotary: Rotary, carries_part: bool) -> Floats:
     return -carried if carries_part else carried
 
 
+def highest_mm(lines: Lines, centre_mm: Floats, ball_mm: float) -> float:
+    """The height over the centre from which on, by Z alone, the tip is over all of the stock, however the rotaries stand.
+
+    The stock lies in a ball about the centre. The first line takes that centre round its foot on the line, in a circle that may lie
+    anyhow; the last takes the foot round its own foot, in a circle that rises by so much as the line does not stand upright. A head takes
+    the tip round likewise, from the spindle outwards: with its pivots over the tip it hardly ever comes to be lower than it says.
+    """
+    carrying = [line for line in lines if line.carries_part]
+    place, rise = _taken_round(centre_mm, carrying)
+    tip, fall = _taken_round(np.zeros(3), [line for line in reversed(lines) if not line.carries_part])
+    return float(place[2] - centre_mm[2]) + rise + ball_mm + fall - float(tip[2])
+
+
+def _taken_round(place: Floats, lines: list[Line]) -> tuple[Floats, float]:
+    """The last foot of a place that lines take round one after the other, and how far from that the place may rise or fall."""
+    rise = 0.0
+    for line in lines:
+        foot = line.point + (place - line.point) @ line.about * line.about
+        leans = float(np.hypot(*line.about[:2])) if line is lines[-1] else 1.0
+        place, rise = foot, rise + float(np.linalg.norm(place - foot)) * leans
+    return place, rise
+
+
 def quaternions(about: Floats, angle_rad: Floats) -> tuple[Floats, Floats]:
     """Unit quaternions of right-hand turns about a unit vector (3,) by angles (...): the scalar part (...) and the vector part (..., 3)."""
     half = np.asarray(angle_rad) / 2
@@ -71,6 +94,11 @@ def rotated(vectors: Floats, quaternion: tuple[Floats, Floats]) -> Floats:
     scalar, vector = quaternion
     once = np.cross(vector, vectors)
     return np.asarray(vectors + 2 * scalar[..., None] * once + 2 * np.cross(vector, once))
+
+
+def rotation(about: Floats, angle_rad: float) -> Floats:
+    """The matrix (3, 3) of a right-hand turn about a unit vector (3,)."""
+    return rotated(np.eye(3), quaternions(about, np.asarray(angle_rad))).T
 
 
 def poses(lines: Lines, positions_mm: Floats, words_rad: Floats) -> tuple[Floats, Floats]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from math import degrees, inf, isfinite, radians
 from pathlib import Path
@@ -11,6 +11,7 @@ from steadyrest.conventions import AXES
 from steadyrest.errors import InputError, Place
 from steadyrest.findings import Finding
 from steadyrest.profile import Profile, profile_digest
+from steadyrest.proof.chain_frame import frame_on_chain
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import Heights, beyond_travel, path_mode_changes, turns_left
 from steadyrest.proof.following import Follower
@@ -33,6 +34,7 @@ def prove(
     *,
     rotary_letter: str | None = None,
     tolerance: float | None = None,
+    gauge_lengths: Mapping[int, float] | None = None,
     seen: Callable[[Piece], None] | None = None,
 ) -> Verdict:
     """Compare what a program makes the machine do with what a toolpath asks for.
@@ -41,14 +43,15 @@ def prove(
     rotary_letter  which of the profile's rotaries turns the part; unless given, the one along the toolpath's axis
     tolerance      how far the tip may be from its path, in the toolpath's units, part frame: 0.01 mm or 0.0004 inch unless given;
                    the rounding of the program's words comes on top, and is computed and stated
+    gauge_lengths  from the tip of each tool to the gauge line, by its number, in the toolpath's units; needed where a head turns
     seen           called with each piece of the program on its way: for whoever wants to look at it too, without reading it again
     returns        a Verdict, proved or refused
     raises         ProgramError where the program is not in the profile's language, ToolpathError where a block of the toolpath is wrong,
-                   ProfileError when the rotary does not fit, InputError for a tolerance that is none
+                   ProfileError when the rotary does not fit, InputError for a tolerance that is none, or a gauge length that is missing
     """
     if tolerance is not None and not 0 < tolerance < inf:
         raise InputError(f"the tolerance {tolerance:g} is no length above 0", cure="give a tolerance such as 0.01")
-    setting = setting_of(toolpath, profile, rotary_letter, tolerance)
+    setting = setting_of(toolpath, profile, rotary_letter, tolerance, gauge_lengths)
     read = read_program(program, profile, rotary_letter=setting.letter) if isinstance(program, Path | bytes) else program
     trial = _Trial(Cursor(pieces(read), setting, seen), setting)
     failure = trial.run()
@@ -173,7 +176,7 @@ class _Trial:
     def _check_home(self, line: int) -> None:
         """A program of steps starts where the last run has ended: the way home is part of it."""
         setting, home = self.setting, self.setting.profile.program.start_position
-        if home is None:
+        if home is None or setting.lines:
             return
         place = self.cursor.place()
         replaced = setting.rotary.replaces if setting.rotary is not None else ""
@@ -186,10 +189,10 @@ class _Trial:
 
     def _failure(self, mismatch: Mismatch) -> Failure:
         this, setting = self.this, self.setting
-        if mismatch.rule == "turn-low":
+        if mismatch.rule == "turn-low" and isfinite(setting.clear_mm):
             least = length(setting, setting.clear_mm + float(setting.frame.centre_mm[2]))
             edited(mismatch, edit_of_state(self.cursor, setting, 2, needed=f"; at least {least} is needed"))
-        elif mismatch.rule in ("backlash", "between-steps", "rotary-travel"):
+        elif mismatch.rule in ("backlash", "between-steps", "rotary-travel") and not setting.lines:
             edited(mismatch, edit_of_state(self.cursor, setting, TURN, int(mismatch.rule == "rotary-travel")))
         difference = None
         cause, place = "", Place(line=mismatch.line or None, move=mismatch.move)
@@ -213,7 +216,10 @@ class _Trial:
         for one in self.figures:
             limit = setting.limit_mm(one.radius * scale)
             one.limit, one.rounding = limit / scale, (limit - setting.tolerance_mm) / scale
-            one.axis_limit_deg = degrees(setting.axis_limit_rad) + (setting.toolpath.operations[one.number - 1].axis_tolerance or 0.0)
+            operation = setting.toolpath.operations[one.number - 1]
+            one.axis_limit_deg = degrees(setting.axis_limit_rad) + (operation.axis_tolerance or 0.0)
+            if setting.lines:
+                one.axis_limit_deg = degrees(frame_on_chain(operation, None, None, setting).axis_limit_rad)
         digests = setting.toolpath.digest, profile_digest(setting.profile)
         old = stale(cursor.comments, *digests)
         findings = [*self.findings, *cursor.findings, *path_mode_changes(cursor.path_modes), *cursor.lowered.findings()]

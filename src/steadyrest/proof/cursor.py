@@ -19,6 +19,7 @@ from steadyrest.proof.geometry import Stand
 from steadyrest.proof.rows import Blocks, Rows, blocks_of, no_rows, rows_of
 from steadyrest.proof.safety import Broken, State, SweptSpace, broken_by_switches, broken_by_turning, first_of, swept_space
 from steadyrest.proof.setting import HAIR, Setting
+from steadyrest.proof.swept_ball import SweptBall, swept_ball
 from steadyrest.proof.verdict import Mismatch, OperationFigures
 from steadyrest.reading import EventRead, Piece
 
@@ -56,8 +57,8 @@ class Cursor:
         self._by_turning: list[Broken] = []
         self._broken: Mismatch | None = None
         self._counted = 0
-        self._spaces: dict[float, SweptSpace] = {}
-        self._arrived_deg = 0.0  # as `arrival_deg`, at the end of the piece before
+        self._spaces: dict[float, SweptSpace | SweptBall] = {}
+        self._arrived_deg = [0.0] * max(len(setting.rotaries), 1)  # as `arrival_deg`, at the end of the piece before
         self.rows: Rows = no_rows(setting)
         self.at = self.stop = self.sound = 0
         self.begun = False
@@ -72,7 +73,7 @@ class Cursor:
         self.marked = False
         """Whether the program begins with the profile's mark."""
         self.comments: list[str] = []
-        self.totals = Totals()
+        self.totals = Totals.of_rotaries(len(setting.rotaries))
         self.findings: list[Finding] = []
         self.lowered = Lowered()
         self.figures: OperationFigures | None = None
@@ -107,13 +108,12 @@ class Cursor:
 
     def place(self, ahead: int = 0) -> Stand:
         """Where the tool stands, or will `ahead` blocks on in this piece."""
-        x, y, z = self.rows.vertex[self.at + ahead].tolist()
-        return x, y, z, float(self.rows.phi[self.at + ahead])
+        return self.rows.stand(self.at + ahead)
 
-    def space(self, tool: float) -> SweptSpace:
+    def space(self, tool: float) -> SweptSpace | SweptBall:
         """What the stock sweeps, for a tool."""
         if tool not in self._spaces:
-            self._spaces[tool] = swept_space(self.setting, tool)
+            self._spaces[tool] = swept_ball(self.setting, tool) if self.setting.lines else swept_space(self.setting, tool)
         return self._spaces[tool]
 
     @property
@@ -199,13 +199,13 @@ class Cursor:
                 widen_reach(self.figures, self._lows[begin:stop], self._highs[begin:stop], self.rows.line[begin:stop])
         self._counted = stop
 
-    @property
-    def arrival_deg(self) -> float:
-        """How far the rotary has turned at rapid since it last changed its direction or turned in a cut."""
+    def arrival_deg(self, rotary: int = 0) -> float:
+        """How far a rotary has turned at rapid since it last changed its direction or turned in a cut."""
         rows, turning = self.rows, self.rows.turning[: np.searchsorted(self.rows.turning, self.at)]
-        turn = rows.word_deg[turning + 1] - rows.word_deg[turning]
+        word, before = rows.words_of(rotary), self._arrived_deg[rotary]
+        turn = word[turning + 1] - word[turning]
         steps = np.where(rows.rapid[turning], turn, np.nan)  # from an angle that is not known, or in a cut: no direction counts
-        steps = np.concatenate(([self._arrived_deg], steps[~(np.abs(turn) <= 1e-9)]))
+        steps = np.concatenate(([before], steps[~(np.abs(turn) <= 1e-9)]))
         others = np.flatnonzero(~(steps * steps[-1] > 0))
         return float(steps[others[-1] + 1 :].sum()) if len(others) else float(steps.sum())
 
@@ -226,7 +226,8 @@ class Cursor:
             self._high_once = self._high_once and not any(event.kind == "tool_change" for _, event in piece.events)
             return
         self.count()
-        self._clear, self._done_line, self._arrived_deg = self._stands_clear, self.done_line, self.arrival_deg
+        self._clear, self._done_line = self._stands_clear, self.done_line
+        self._arrived_deg = list(map(self.arrival_deg, range(len(self._arrived_deg))))
         self._recent, self._retracted = self.rows, -1
         rows = self.rows = self._clear_as_reached(rows_of(read, setting), piece.events)
         self._read_clear = read.clear
@@ -345,11 +346,19 @@ class Cursor:
         if kind == "coolant":
             return replace(state, coolant=frozenset() if text == "off" else state.coolant | {text})
         if kind in ("clamp", "unclamp"):
-            if kind == "unclamp" and state.clamped is not False:
-                self._check_place("release-low", "the rotary's clamp is released")
-            pause = self.setting.rotary.clamp.dwell if self.setting.rotary is not None else 0.0
-            return replace(state, clamped=kind == "clamp", owed_clamp=pause)
+            meant = self._clamped_by(kind, text)
+            for letter in meant:
+                if kind == "unclamp" and state.clamped.get(letter) is not False:
+                    self._check_place("release-low", f"{self.setting.name_of(letter)}'s clamp is released")
+            pause = max((rotary.clamp.dwell for letter, rotary in self.setting.rotaries.items() if letter in meant), default=0.0)
+            return replace(state, clamped={**state.clamped, **dict.fromkeys(meant, kind == "clamp")}, owed_clamp=pause)
         return state
+
+    def _clamped_by(self, kind: str, code: str) -> list[str]:
+        """The rotaries that a clamp code is of; one without a name where the toolpath turns none."""
+        clamps = {letter: rotary.clamp for letter, rotary in self.setting.rotaries.items()}
+        codes = {letter: plain_code(clamp.on if kind == "clamp" else clamp.off) for letter, clamp in clamps.items()}
+        return [letter for letter in clamps if codes[letter] == plain_code(code)] or [""]
 
     def _check_modes(self, line: int) -> None:
         """Refuse a first motion before the program has stated what the profile says that every program states."""

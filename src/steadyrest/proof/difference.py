@@ -40,6 +40,7 @@ PAUSED = "There is nothing to draw: the way of the tool is the one that is asked
 TURNED = "There is nothing to draw beside each other: what is wrong is how the rotary turns, not where the tool goes."
 ENDED = "There is nothing to draw: what is wrong is how the program begins or ends, not what it cuts."
 UNKNOWN = "There is nothing to draw: where the tool stands here is not known."
+ON_CHAIN = "There is nothing to draw: with two rotaries or a head the two ways are not laid side by side so far."
 _NOT_DRAWN = {
     SPEED: "feed",
     SWITCHED: "tool tool-stop tool-selected spindle-way spindle-speed coolant clamp-off clamp-on mode path-mode length-offset work-offset",
@@ -149,6 +150,10 @@ class Difference:
 def difference_of(mismatch: Mismatch, follower: Follower) -> Difference:
     """The difference at which the proof of a pass has stopped."""
     setting, rule = follower.setting, mismatch.rule
+    if not isinstance(follower.frame, OperationFrame):
+        nothing, place = _way([]), OperationFrame("work", setting.frame, 1.0)
+        why_not, figures = _WHY_NOT.get(rule, ON_CHAIN), figures_of(mismatch, follower, None, None, None)
+        return Difference("", why_not, place, nothing, nothing, None, None, mismatch.line or None, mismatch.move, (), None, figures)
     shown, frame, turns_off = _SHOWN.get(rule, ""), follower.frame, follower.links.turns_off
     if rule == "hole-pause" and mismatch.found is not None:
         shown = "steps"  # the pause is missing because the hole is not drilled to its bottom
@@ -184,6 +189,12 @@ def difference_of(mismatch: Mismatch, follower: Follower) -> Difference:
     return Difference(shown, why_not, frame, asked, found, asked_at, found_at, line, move, tuple(levels), needed, figures)
 
 
+def _frame(follower: Follower) -> OperationFrame:
+    """That of an operation with one rotary or none: the only ones that are drawn."""
+    assert isinstance(follower.frame, OperationFrame)
+    return follower.frame
+
+
 def _known(shown: Shown, frame: OperationFrame, stands: list[Floats]) -> bool:
     """Whether so much is known of one of the places (4,) that it can be shown: its height, or two of its coordinates."""
     if shown == "height":
@@ -204,7 +215,7 @@ def _places(mismatch: Mismatch, follower: Follower) -> tuple[Floats | None, Floa
     if found is None:
         found = np.array(cursor.place(1 if cursor.at_block and rule not in _STANDS else 0))
     if asked is None and rule == "cuts-on":  # where the toolpath ends
-        asked = follower.frame.goals_of(follower.point[None, :], follower.links.turns_off)[0]
+        asked = _frame(follower).goals_of(follower.point[None, :], follower.links.turns_off)[0]
         asked = asked if np.isfinite(asked).all() else None
     if asked is None and rule == "home" and follower.setting.profile.program.start_position is not None:
         home = follower.setting.profile.program.start_position
@@ -214,7 +225,7 @@ def _places(mismatch: Mismatch, follower: Follower) -> tuple[Floats | None, Floa
 
 def _farthest(follower: Follower) -> tuple[Floats | None, Floats | None]:
     """Where the next block is farthest from the next moves; where it lies on them, where both end."""
-    elements, cursor, frame, turns_off = follower.moves_left, follower.cursor, follower.frame, follower.links.turns_off
+    elements, cursor, frame, turns_off = follower.moves_left, follower.cursor, _frame(follower), follower.links.turns_off
     if elements is None or not cursor.at_block or follower.next_move >= len(elements):
         return None, None
     at, share = follower.next_move, np.linspace(0, 1, _SAMPLES)
@@ -295,7 +306,7 @@ def _aside(places: Floats, here: Floats) -> float:
 
 def _asked_way(follower: Follower, shown: Shown) -> Way:
     """The moves around the next one; of a hole its steps."""
-    frame, hole = follower.frame, follower.hole
+    frame, hole = _frame(follower), follower.hole
     parts: list[tuple[Floats, bool, int]] = []
     elements, at = follower.moves_left, follower.next_move
     if hole is not None:
@@ -313,7 +324,7 @@ def _asked_way(follower: Follower, shown: Shown) -> Way:
 
 
 def _hole_parts(hole: Hole, follower: Follower, *, whole: bool) -> list[tuple[Floats, bool, int]]:
-    frame = follower.frame
+    frame = _frame(follower)
     scale, round_, rise = follower.setting.scale, frame.way_round(follower.setting)[:2], follower.setting.profile.cycles.chip_break_rise
     x, y = np.array([hole.x, hole.y]) * scale * round_
     top, bottom = hole.retract * scale, hole.bottom * scale

@@ -78,7 +78,7 @@ def _said(follower: Follower, coordinate: int, value: float) -> str:
 def _speeds(mismatch: Mismatch, follower: Follower) -> list[Figure]:
     """The speed of the tip, and what F says, where that is what differs."""
     cursor, setting = follower.cursor, follower.setting
-    if mismatch.kind != "feed" or not cursor.at_block:
+    if mismatch.kind != "feed" or not cursor.at_block or setting.lines:
         return []
     rows, row = cursor.rows, follower.wrong_row if follower.wrong_row is not None else cursor.at
     asked = follower.wrong_feed
@@ -116,5 +116,5 @@ def _switches(mismatch: Mismatch, follower: Follower) -> list[Figure]:
         return [Figure("coolant", operation.coolant, " and ".join(sorted(state.coolant)) or "off", off)]
     if mismatch.rule in ("clamp-on", "clamp-off"):
         asked, found = ("on", "off") if mismatch.rule == "clamp-off" else ("off", "on")
-        return [Figure("clamp of the rotary", asked, found if state.clamped is not None else "not stated", off)]
+        return [Figure("clamp of the rotary", asked, found if state.clamped else "not stated", off)]
     return []

@@ -14,6 +14,7 @@ import numpy as np
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import AXES, LINE, PLANE_AXES
 from steadyrest.findings import Finding
+from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.intended_path import Elements, Pass
 from steadyrest.proof.rows import Rows, arms
@@ -36,7 +37,9 @@ def widen_reach(figures: OperationFigures, lows: Floats, highs: Floats, lines: I
 
 
 def extents(rows: Rows, setting: Setting) -> tuple[Floats, Floats]:
-    """Lowest and highest place (n,) of each block along the axis, the whole way; NaN where it is nowhere low, or not known."""
+    """Lowest and highest place (n,) of each block along the axis, the whole way; NaN where it is nowhere low, not known, or a chain."""
+    if setting.lines:
+        return np.full(len(rows), np.nan), np.full(len(rows), np.nan)
     column = rows.vertex[:, setting.frame.along]
     begin, end = column[:-1], column[1:]
     if rows.rapid.any():
@@ -109,15 +112,21 @@ class StretchFigures:
 class Totals:
     """The figures of the whole program, on their way, and what they come from.
 
-    lowest, highest       (4,): X, Y, Z in work coordinates, mm, and the rotary's word, degrees
-    first_deg, last_deg   the rotary's word where it is known first and last
+    lowest, highest       (3 + r,): X, Y, Z in work coordinates, mm, and the words of the r rotaries, degrees; r is 1 where there is none
+    first_deg, last_deg   of each rotary: its word where it is known first and last
     """
 
     whole: WholeFigures = field(default_factory=WholeFigures)
     lowest: Floats = field(default_factory=lambda: np.full(4, inf))
     highest: Floats = field(default_factory=lambda: np.full(4, -inf))
-    first_deg: float = nan
-    last_deg: float = nan
+    first_deg: list[float] = field(default_factory=list)
+    last_deg: list[float] = field(default_factory=list)
+
+    @classmethod
+    def of_rotaries(cls, count: int) -> Totals:
+        """Those of a program of so many rotaries, before its first block."""
+        count = max(count, 1)
+        return cls(WholeFigures(), np.full(3 + count, inf), np.full(3 + count, -inf), [nan] * count, [nan] * count)
 
     def note_tool(self, number: float) -> None:
         """A tool comes into the spindle; NaN where its number is not known."""
@@ -126,32 +135,36 @@ class Totals:
 
     def see(self, rows: Rows) -> None:
         """Take blocks into account."""
-        bent, word, whole = np.flatnonzero(rows.motion > LINE), rows.word_deg, self.whole
-        for axis, column in enumerate((*rows.vertex.T, word)):  # a reduction across the columns is fifty times slower
+        bent, whole = np.flatnonzero(rows.motion > LINE), self.whole
+        words = list(map(rows.words_of, range(len(self.first_deg))))
+        for axis, column in enumerate((*rows.vertex.T, *words)):  # a reduction across the columns is fifty times slower
             ends = [(column, column)]
             if rows.arcs is not None and axis < 3:
                 ends.append(_arc_extents(rows, rows.arcs, bent, axis))
             for lows, highs in ends:
                 self.lowest[axis] = np.fmin(self.lowest[axis], np.fmin.reduce(lows, initial=inf))
                 self.highest[axis] = np.fmax(self.highest[axis], np.fmax.reduce(highs, initial=-inf))
-        if not rows.stands:
+        for word in () if rows.stands else words:
             turn = np.abs(np.diff(word))
             whole.turning_deg += float(np.nansum(turn))
             whole.rapid_turning_deg += float(np.nansum(turn[rows.rapid]))
             with np.errstate(divide="ignore", invalid="ignore"):
                 speed = turn / rows.minutes
             whole.fastest_rotary_deg_per_min = float(speed[np.isfinite(speed)].max(initial=whole.fastest_rotary_deg_per_min))
-        known = word[:1] if rows.stands else word[~np.isnan(word)]
-        if len(known):
-            self.first_deg = float(known[0]) if isnan(self.first_deg) else self.first_deg
-            self.last_deg = float(known[-1])
+        for number, word in enumerate(words):
+            known = word[:1] if rows.stands else word[~np.isnan(word)]
+            if len(known):
+                self.first_deg[number] = float(known[0]) if isnan(self.first_deg[number]) else self.first_deg[number]
+                self.last_deg[number] = float(known[-1])
 
     def figures(self, setting: Setting) -> WholeFigures:
         """What they come to, in the toolpath's units."""
-        found = zip(self.lowest.tolist(), self.highest.tolist(), (*[setting.scale] * 3, 1.0), strict=True)
-        *places, turned = ((low / unit, high / unit) if isfinite(high - low) else None for low, high, unit in found)
-        self.whole.extents = dict(zip(AXES, places, strict=True))
-        self.whole.rotary_extent_deg = turned if setting.rotary is not None else None
+        found = zip(self.lowest.tolist(), self.highest.tolist(), (*[setting.scale] * 3, *[1.0] * len(self.first_deg)), strict=True)
+        reached = [(low / unit, high / unit) if isfinite(high - low) else None for low, high, unit in found]
+        self.whole.extents = dict(zip(AXES, reached, strict=False))
+        self.whole.rotary_extent_deg = reached[3] if setting.rotary is not None else None
+        if setting.lines:
+            self.whole.rotary_extents_deg = dict(zip(setting.rotaries, reached[3:], strict=True))
         self.whole.end_for_end = setting.end_for_end
         return self.whole
 
@@ -241,7 +254,9 @@ class Heights:
         )
 
     def _over_axis(self, points: Floats) -> Floats:
-        return np.asarray(self.this.frame.work_of(points)[:, 2] - self.setting.frame.centre_mm[2])
+        frame = self.this.frame
+        assert not isinstance(frame, ChainFrame)  # its surface is never in doubt
+        return np.asarray(frame.work_of(points)[:, 2] - self.setting.frame.centre_mm[2])
 
 
 MANY_TURNS = 2
@@ -253,16 +268,19 @@ def turns_left(totals: Totals, setting: Setting, line: int) -> list[Finding]:
 
     A rotary that rolls over has nothing to unwind.
     """
-    rotary, way = setting.rotary, totals.last_deg - totals.first_deg
-    if rotary is None or rotary.travel.kind == "rollover" or not abs(way) >= 360.0 * MANY_TURNS - 0.5:
-        return []
-    sentence = (
-        f"the rotary ends at {totals.last_deg:.10g} degrees, {round(abs(way) / 360.0, 1):.10g} turns from {totals.first_deg:.10g}, "
-        "where the program starts: the next part starts by unwinding them at rapid"
-    )
-    if rotary.unwinding.at_end != "zero":
-        sentence += f'; rotary.{setting.letter}.unwinding.at_end = "zero" makes it turn back at the end of the program'
-    return [Finding("turns-left", "look", sentence, line)]
+    found = []
+    for (letter, rotary), first, last in zip(setting.rotaries.items(), totals.first_deg, totals.last_deg, strict=False):
+        way = last - first
+        if rotary.travel.kind == "rollover" or not abs(way) >= 360.0 * MANY_TURNS - 0.5:
+            continue
+        sentence = (
+            f"{setting.name_of(letter)} ends at {last:.10g} degrees, {round(abs(way) / 360.0, 1):.10g} turns from {first:.10g}, "
+            "where the program starts: the next part starts by unwinding them at rapid"
+        )
+        if rotary.unwinding.at_end != "zero":
+            sentence += f'; rotary.{letter}.unwinding.at_end = "zero" makes it turn back at the end of the program'
+        found.append(Finding("turns-left", "look", sentence, line))
+    return found
 
 
 def beyond_travel(totals: Totals, setting: Setting) -> list[Finding]:

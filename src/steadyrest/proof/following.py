@@ -9,6 +9,9 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import LINE
+from steadyrest.proof.chain_frame import ChainFrame
+from steadyrest.proof.chain_links import ChainLinks
+from steadyrest.proof.chain_measure import measure_on_chain
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import StretchFigures
 from steadyrest.proof.intended_path import Elements, Pass, elements_of
@@ -40,17 +43,14 @@ _TOGETHER = 3e-3
 
 
 class Follower:
-    """Goes through one pass. `point` (4,) is the last point of the toolpath that has been reached; NaN before the first."""
+    """Goes through one pass. `point` (4,) or (6,) is the last point of the toolpath that has been reached; NaN before the first."""
 
     def __init__(self, cursor: Cursor, setting: Setting, this: Pass, figures: OperationFigures) -> None:
         self.cursor, self.setting, self.this, self.figures = cursor, setting, this, figures
         self.frame = this.frame
-        self.links = Links(cursor, setting, this)
-        self.point: Floats = np.full(4, np.nan)
-        if self.frame.kind == "wrapped":
-            self._reach = setting.limit_mm(max(setting.swept_mm, abs(self.frame.developed_mm)))
-        else:
-            self._reach = setting.reach_mm(self.frame.turn_radius_mm)
+        self.links = ChainLinks(cursor, setting, this) if isinstance(this.frame, ChainFrame) else Links(cursor, setting, this)
+        self.point: Floats = np.full(self.frame.numbers, np.nan)
+        self._reach, self._axis_limit = self.frame.reach_mm(setting), self.frame.axis_limit(setting)
         self._off: Measured | None = None
         self._last_rapid = False
         self._short: ShortPasses | None = None
@@ -132,6 +132,8 @@ class Follower:
         """The tool did not come back to the cut that it left: unless a word of the way back is wrong, the cut ended too early."""
         if mismatch.edited or mismatch.rule not in ("cut-elsewhere", "ends-early", "rapid-low", "turn-low"):
             return mismatch
+        if isinstance(self.frame, ChainFrame):
+            return mismatch
         goal = self.frame.goals_of(elements.points[at + 1][None, :], self.links.turns_off)[0]
         return edited(mismatch, edit_left_early(self.cursor, self.setting, goal, missing=u == 0.0))
 
@@ -163,8 +165,12 @@ class Follower:
         """Measure the blocks, count those that are right up to the first that is not; None when that is the very first."""
         cursor, setting = self.cursor, self.setting
         blocks = slice(cursor.at, cursor.at + len(pairs))
-        found = measure(cursor.rows, blocks, elements, pairs, self.frame, setting, self.links.turns_off)
-        good = (found.apart_mm <= found.limit_mm) & (found.axis_over_rad <= setting.axis_limit_rad)
+        args = cursor.rows, blocks, elements, pairs
+        if isinstance(self.frame, ChainFrame):
+            found = measure_on_chain(*args, self.frame, setting)
+        else:
+            found = measure(*args, self.frame, setting, self.links.turns_off)
+        good = (found.apart_mm <= found.limit_mm) & (found.axis_over_rad <= self._axis_limit)
         good &= ~goes_back(pairs, elements, self._reach)
         for element, before in zip(pairs.skipped, pairs.skipped_at, strict=True):
             if not self._stays_near(elements, int(element), int(before)):
@@ -230,9 +236,14 @@ class Follower:
             if abs(float(intended.sum() / ways.sum()) - 1) > _TOGETHER or abs(share - 1) <= _TOGETHER:
                 continue
             u0, u1 = float(pairs.u0[first]), float(pairs.u1[first])
-            path = PathAhead(found.elements, self.frame, self.setting, self.links.turns_off, int(pairs.element[first]))
-            return edit_along_cut(self.cursor, path, min(1.0, u0 + (u1 - u0) * share), first + 1)
+            path = self._path_ahead(found.elements, int(pairs.element[first]))
+            return None if path is None else edit_along_cut(self.cursor, path, min(1.0, u0 + (u1 - u0) * share), first + 1)
         return None
+
+    def _path_ahead(self, elements: Elements, at: int) -> PathAhead | None:
+        """The path from element `at` on, to be held against single words; of a chain no word is named."""
+        frame = self.frame
+        return None if isinstance(frame, ChainFrame) else PathAhead(elements, frame, self.setting, self.links.turns_off, at)
 
     def _note_lowered(self, found: Measured, cutting: Ints, timing: Timing) -> None:
         lowered = np.flatnonzero(timing.lowered)
@@ -247,10 +258,10 @@ class Follower:
         """Whether a move without a block of its own lies wholly within what is allowed of the vertex `ahead` blocks on."""
         goal = self.frame.goal_of(elements.points[element + 1])
         off = self.links.distance_to(goal, ahead)
-        turned = abs(self.cursor.place(ahead)[3] - self.links.turns_off - goal[3])  # whole turns count
+        turned = self.links.turned_from(goal, ahead)
         if elements.kind[element] > LINE:
             off += float(elements.lengths(element, element + 1)[0])
-        if not (off <= self.setting.slack_mm and turned <= self.setting.axis_limit_rad):
+        if not (off <= self.setting.slack_mm and turned <= self._axis_limit):
             return False
         self.figures.path_off_tip = max(self.figures.path_off_tip, off / self.setting.scale)
         return True
@@ -279,7 +290,7 @@ class Follower:
 
     def _differs(self, elements: Elements, at: int, u: float) -> Mismatch:
         """The path is not followed: say how far off the next block is."""
-        move, line, found, allowed = elements.first_move + at, self.cursor.line, self._off, self.setting.axis_limit_rad
+        move, line, found, allowed = elements.first_move + at, self.cursor.line, self._off, self._axis_limit
         assert found is not None  # every block was measured along the next move at least
         off, turned, limit = float(found.apart_mm[0]), float(found.axis_over_rad[0]), float(found.limit_mm[0])
         if off <= limit and turned > allowed:
@@ -287,5 +298,5 @@ class Follower:
             mismatch = Mismatch("tool-axis", sentence, line=line, move=move)
         else:
             mismatch = Mismatch("off-path", "the tip leaves its path", line=line, distance_mm=off, move=move)
-        path = PathAhead(elements, self.frame, self.setting, self.links.turns_off, at)
-        return edited(mismatch, edit_in_cut(self.cursor, path, u))
+        path = self._path_ahead(elements, at)
+        return mismatch if path is None else edited(mismatch, edit_in_cut(self.cursor, path, u))

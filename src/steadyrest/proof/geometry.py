@@ -17,8 +17,8 @@ import numpy as np
 from steadyrest.columns import Complexes, Floats
 
 FULL_TURN = 2 * pi
-Stand = tuple[float, float, float, float]
-"""X, Y, Z of the tip in work coordinates, mm, and the turn of the part, rad; NaN where not known."""
+Stand = tuple[float, ...]
+"""X, Y, Z of the tip in work coordinates, mm, and the turn of the part, rad; with a chain the rotaries' words, rad. NaN where not known."""
 Tip = tuple[float, complex]
 """A place of the tip in the part frame: along the axis of rotation and across it, mm."""
 _ORDER = {"X": (0, 1, 2), "Y": (1, 2, 0), "Z": (2, 0, 1)}
@@ -151,6 +151,12 @@ def tip_length(motions: Motions) -> Floats:
     turn = 1j * (motions.phi[1] - motions.phi[0])
     first, middle, last = (_size(run, step - turn * at) for at in (begin, 0.5 * (begin + end), end))
     return np.asarray((first + 4 * middle + last) / 6, dtype=np.float64)
+
+
+def curve_lengths(tips: Floats) -> Floats:
+    """Lengths (k,) of curves given by an even number of stretches (k, s, 3): chords, and the half-as-many chords taken off (Richardson)."""
+    fine, coarse = (np.linalg.norm(np.diff(points, axis=1), axis=2).sum(axis=1) for points in (tips, tips[:, ::2]))
+    return np.asarray(fine + (fine - coarse) / 3, dtype=np.float64)
 
 
 def frechet_bound(program: Motions, intended: Motions) -> Floats:

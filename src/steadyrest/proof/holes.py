@@ -6,6 +6,7 @@ import numpy as np
 
 from steadyrest.columns import Floats, take
 from steadyrest.conventions import LINE
+from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import Stand, less_whole_turns
 from steadyrest.proof.matching import leading
@@ -31,9 +32,9 @@ def follow_holes(follower: Follower, holes: Holes) -> None:
 
 
 def _point(hole: Hole, follower: Follower) -> Floats:
-    """The point (4,) over a hole at its retract level, in the frame of its operation."""
+    """The point (4,) or (6,) over a hole at its retract level, in the frame of its operation."""
     setting = follower.setting
-    return np.append(np.array([hole.x, hole.y, hole.retract]) * setting.scale * follower.frame.way_round(setting), 0.0)
+    return follower.frame.raised(np.array([hole.x, hole.y, hole.retract]) * setting.scale * follower.frame.way_round(setting))
 
 
 def follow_hole(follower: Follower, hole: Hole) -> None:
@@ -61,16 +62,21 @@ def follow_hole(follower: Follower, hole: Hole) -> None:
 
 
 class _Drilling:
-    """How far a hole has got. Heights are work coordinates, mm; `deepest` is what has been cut so far."""
+    """How far a hole has got. Heights are work coordinates, mm, with a chain those of the plane; `deepest` is what has been cut so far."""
 
     def __init__(self, follower: Follower, hole: Hole, over: Floats) -> None:
         setting = follower.setting
         self.cursor, self.setting, self.this, self.hole = follower.cursor, setting, follower.this, hole
-        self.work = follower.frame.goal_of(over)
+        self.frame = follower.frame
+        self.work = tuple(over.tolist()) if isinstance(self.frame, ChainFrame) else self.frame.goal_of(over)
         self.top = self.work[2]
         self.bottom = self.top - (float(over[2]) - hole.bottom * setting.scale)
-        self.radius = abs(setting.frame.tip(self.work)[1])
-        self.slack = setting.limit_mm(self.radius) + 1e-9
+        if isinstance(self.frame, ChainFrame):
+            self.radius = float(np.linalg.norm(self.frame.tips_of(over) - setting.frame.centre_mm))
+            self.slack = setting.slack_mm
+        else:
+            self.radius = abs(setting.frame.tip(self.work)[1])
+            self.slack = setting.limit_mm(self.radius) + 1e-9
         self.feed = hole.feed * setting.scale
         self.peck = hole.peck * setting.scale if hole.peck is not None else None
         self.deepest = self.top
@@ -84,11 +90,18 @@ class _Drilling:
         self.last_step = 0.0
         self.pause_line = 0
 
+    def place(self, ahead: int = 0) -> Stand:
+        """Where the tool stands, or will `ahead` blocks on: on the machine, with a chain in the plane."""
+        place = self.cursor.place(ahead)
+        if isinstance(self.frame, ChainFrame):
+            return tuple(self.frame.of_program(np.array(place[:3]), np.array(place[3:])).tolist())
+        return place
+
     def out(self) -> bool:
         """Whether the tool was at the bottom and is out again; a block may go down once more, as a last peck of a hair does."""
         cursor, very_bottom = self.cursor, self.bottom + self.setting.rounding.linear_mm + 1e-9
         if self.at_bottom and self.left and self.deepest > very_bottom and cursor.ahead() == "rows":
-            self.left = not (cursor.place(1)[2] < cursor.place()[2] and self._aside(cursor.place(1)) <= self.slack)
+            self.left = not (self.place(1)[2] < self.place()[2] and self._aside(self.place(1)) <= self.slack)
         return self.at_bottom and self.left
 
     def pause(self) -> None:
@@ -102,13 +115,15 @@ class _Drilling:
     def block(self) -> None:
         """Judge the next block."""
         cursor = self.cursor
-        begin, end = cursor.place(), cursor.place(1)
+        begin, end = self.place(), self.place(1)
         aside = self._aside(end)
-        if not aside <= self.slack or not abs(end[3] - begin[3]) <= 1e-9 or cursor.rows.motion[cursor.at] > LINE:
+        turns = not all(abs(to - at) <= 1e-9 for at, to in zip(cursor.place()[3:], cursor.place(1)[3:], strict=True))
+        if not aside <= self.slack or turns or cursor.rows.motion[cursor.at] > LINE:
             sentence = "the tool leaves the hole's axis before the hole is finished"
             if self.steps and not self.at_bottom:
                 raise self.unfinished("hole-aside", sentence, aside)
-            raise edited(self._wrong("hole-aside", sentence, aside), edit_aside(cursor, self.setting, self._at(self.top)))
+            wrong = self._wrong("hole-aside", sentence, aside)
+            raise wrong if self.on_chain else edited(wrong, edit_aside(cursor, self.setting, self._at(self.top)))
         self.off = max(self.off, aside)
         if end[2] == begin[2]:
             return  # positioning to where the tool stands already: nothing happens
@@ -165,7 +180,7 @@ class _Drilling:
             raise self._wrong("peck-step", sentence, step, self.cut_line if early else 0, (self.broken_at - self.peck, end))
         if begin > self.top + self.slack:
             mismatch = self._wrong("hole-above", "the feed starts above the retract level", begin - self.top)
-            raise edited(mismatch, edit_of_begin(self.cursor, self.setting, self._at(self.top)))
+            raise mismatch if self.on_chain else edited(mismatch, edit_of_begin(self.cursor, self.setting, self._at(self.top)))
         self._speed(begin - end)
         self.last_step = step
         self.deepest = min(self.deepest, end)
@@ -204,15 +219,22 @@ class _Drilling:
         shallow = f"{self._depth(self.top, self.deepest)}: the hole is {less} shallower than asked for"
         return self._wrong(rule, shallow, distance, self.cut_line, (self.bottom, self.deepest))
 
+    @property
+    def on_chain(self) -> bool:
+        """Whether heights are those of the plane, which no word says."""
+        return isinstance(self.frame, ChainFrame)
+
     def _depth(self, begin: float, end: float) -> str:
+        if self.on_chain:
+            return f"{self._z(end)} of the plane; the toolpath asks for {length(self.setting, self.bottom)}"
         return axis_word(self.setting, 2, self._at(begin), self._at(end), self._at(self.bottom))
 
     def _z(self, height: float) -> str:
         return coordinate_said(self.setting, 2, self._at(height))
 
     def _at(self, height: float) -> Floats:
-        """The place (4,) over the hole at a height, the part turned as it stands."""
-        return np.array([*self.work[:2], height, self.cursor.place()[3]])
+        """The place (4,) over the hole at a height, the part turned as it stands; with a chain in the plane (3,)."""
+        return np.array([*self.work[:2], height, *(() if self.on_chain else self.cursor.place()[3:])])
 
     def _aside(self, stand: Stand) -> float:
         """How far a place is off the hole's axis in X or Y, mm; NaN where it is not known."""
@@ -223,7 +245,7 @@ class _Drilling:
     ) -> Mismatch:
         """heights   at which the tool should be, and is"""
         mismatch = Mismatch(rule, sentence, line=line or self.cursor.line, distance_mm=distance, move=self.hole.move)
-        if heights is not None:
+        if heights is not None and not self.on_chain:
             mismatch.asked, mismatch.found = map(self._at, heights)
         return mismatch
 
@@ -248,7 +270,7 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
     """
     cursor, setting, this, figures = follower.cursor, follower.setting, follower.this, follower.figures
     rows, at = cursor.rows, cursor.at
-    if not len(holes) or CYCLES[holes.cycle[0]] != "drill":
+    if not len(holes) or CYCLES[holes.cycle[0]] != "drill" or isinstance(this.frame, ChainFrame):
         return 0
     checked = cursor.checked
     turn = rows.turning[np.searchsorted(rows.turning, at) :][:1]

@@ -5,6 +5,8 @@ A point of that frame has four numbers, mm: three in the coordinates of the tool
 still, indexed   work coordinates, or those of the plane; fourth: how far the part is turned from where it should stand, at the swept radius
 wrapped          developed coordinates; fourth: distance of the tip from the plane through the axis of rotation and the spindle
 simultaneous     part frame; fourth: the turn, as a length at the swept radius
+
+On a chain of two rotaries or with a head a point has six numbers (see `chain_frame`).
 """
 
 from __future__ import annotations
@@ -13,14 +15,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import pi, radians
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 
 from steadyrest.columns import Codes, Complexes, Floats, Ints
 from steadyrest.conventions import LINE
+from steadyrest.errors import Place, ToolpathError
+from steadyrest.proof.chain_frame import AXIS, ChainFrame, along_great_circle, frame_on_chain
+from steadyrest.proof.chain_frame import lengths as chain_lengths
 from steadyrest.proof.geometry import FULL_TURN, Frame, Motions, Stand, turned
-from steadyrest.proof.rows import arc_ways
+from steadyrest.proof.rows import Rows, arc_ways
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import ArcsRead, within_block
 from steadyrest.toolpath import CYCLES, PLANE_XY, Holes, Indexed, MoveColumns, Operation, Plane, Wrapped
@@ -52,6 +57,26 @@ class OperationFrame:
     origin_mm: tuple[float, float, float] | None = None
     heading: complex = 1.0
     out_of_reach_rad: float = 0.0
+
+    numbers: ClassVar[int] = 4
+
+    def axis_limit(self, setting: Setting) -> float:
+        """The largest angle between tool axes, rad."""
+        return setting.axis_limit_rad
+
+    def reach_mm(self, setting: Setting) -> float:
+        """How near points of path and program have to be to be the same."""
+        if self.kind == "wrapped":
+            return setting.limit_mm(max(setting.swept_mm, abs(self.developed_mm)))
+        return setting.reach_mm(self.turn_radius_mm)
+
+    def raised(self, points_mm: Floats) -> Floats:
+        """Points (..., 4) of places (..., 3)."""
+        return np.concatenate([points_mm, np.zeros((*points_mm.shape[:-1], 1))], axis=-1)
+
+    def of_rows(self, rows: Rows, at: slice, turns_off: float) -> Floats:
+        """Points (n, 4) of vertices of the program, whole turns `turns_off` taken off."""
+        return self.of_program(rows.vertex[at], rows.phi[at] - turns_off, rows.tip[at])
 
     def way_round(self, setting: Setting) -> Floats:
         """(3,) what the toolpath's x, y and z are multiplied by, sign alone: those of a plane are its own, whatever end is held."""
@@ -156,6 +181,9 @@ def _from_flat(across: Complexes, height: Floats, origin: tuple[float, float, fl
     return np.stack([across.real + origin[0], across.imag + origin[1], height + origin[2]], axis=-1)
 
 
+PassFrame = OperationFrame | ChainFrame
+
+
 @dataclass(frozen=True)
 class Pass:
     """One operation at one angle of the rotary, or in one plane: `number` counts operations and `plane` planes from 1, and `angle_deg` and
@@ -165,7 +193,7 @@ class Pass:
     number: int
     operation: Operation
     angle_deg: float | None
-    frame: OperationFrame
+    frame: PassFrame
     plane: int | None = None
 
     @property
@@ -183,7 +211,8 @@ class Pass:
 class Elements:
     """m consecutive moves in the frame of the operation: each goes from points[e] to points[e + 1], straight or as an arc.
 
-    points (m + 1, 4), points[0] NaN when no point comes before; kind (m,) as in MoveColumns; feed (m,) mm per minute, NaN in a rapid;
+    points (m + 1, 4), with a chain (m + 1, 6), points[0] NaN when no point comes before;
+    kind (m,) as in MoveColumns; feed (m,) mm per minute, NaN in a rapid;
     arcs of the m moves, or None; tilt (m,) rad, how far the tool axis is out of reach, or None.
     """
 
@@ -197,10 +226,18 @@ class Elements:
     def __len__(self) -> int:
         return len(self.kind)
 
+    @property
+    def on_chain(self) -> bool:
+        """Whether a point has six numbers."""
+        return bool(self.points.shape[1] == ChainFrame.numbers)
+
     def lengths(self, first: int, stop: int) -> Floats:
-        """Lengths of elements first to stop, all four numbers counted."""
-        way = np.diff(self.points[first : stop + 1], axis=0)
-        out = np.sqrt(np.einsum("ij,ij->i", way, way))
+        """Lengths of elements first to stop, all numbers counted."""
+        if self.on_chain:
+            out = chain_lengths(self.points[first : stop + 1])
+        else:
+            way = np.diff(self.points[first : stop + 1], axis=0)
+            out = np.sqrt(np.einsum("ij,ij->i", way, way))
         if self.arcs is not None:
             rows = np.flatnonzero(self.kind[first:stop] > LINE)
             out[rows] = np.hypot(*arc_ways(self.points, self.arcs, first + rows))
@@ -208,7 +245,10 @@ class Elements:
 
     def place(self, element: Ints, u: Floats) -> Floats:
         """Points (..., 4) where `u` of an element is gone; both shapes broadcast to (...)."""
-        return within_block(self.points, element, u, self.arcs)
+        out = within_block(self.points, element, u, self.arcs)
+        if self.on_chain:
+            out[..., AXIS] = along_great_circle(self.points[element][..., AXIS], self.points[element + 1][..., AXIS], np.asarray(u))
+        return out
 
     def point(self, element: int, u: float) -> Floats:
         """The point (4,) where `u` of an element is gone."""
@@ -222,7 +262,9 @@ def passes(setting: Setting) -> Iterator[Pass]:
     turns = -1.0 if setting.end_for_end else 1.0
     for number, operation in enumerate(setting.toolpath.operations, start=1):
         rotary = operation.rotary
-        if isinstance(rotary, Indexed):
+        if setting.lines:
+            yield from _passes_on_chain(number, operation, setting)
+        elif isinstance(rotary, Indexed):
             for which, plane in enumerate(rotary.planes or (), 1):
                 yield Pass(number, operation, None, _frame_of_plane(plane, radius, setting), which)
             for angle in rotary.angles or ():
@@ -235,6 +277,23 @@ def passes(setting: Setting) -> Iterator[Pass]:
         else:
             kind: Literal["part", "work"] = "part" if rotary.intent == "simultaneous" else "work"
             yield Pass(number, operation, None, OperationFrame(kind, frame, radius, may_lean_rad=radians(operation.axis_tolerance or 0.0)))
+
+
+def _passes_on_chain(number: int, operation: Operation, setting: Setting) -> Iterator[Pass]:
+    rotary = operation.rotary
+    if isinstance(rotary, Wrapped):
+        raise ToolpathError(
+            "a wrapped operation is not proved so far on a machine with two rotaries or a head",
+            place=Place(file=setting.toolpath.file, operation=number, operation_name=operation.name or None),
+            cure="cut it on a machine with one rotary, or give it as simultaneous moves",
+        )
+    if isinstance(rotary, Indexed):
+        for which, plane in enumerate(rotary.planes or (), 1):
+            yield Pass(number, operation, None, frame_on_chain(operation, plane, None, setting), which)
+        for angle in rotary.angles or ():
+            yield Pass(number, operation, angle, frame_on_chain(operation, None, angle, setting))
+    else:
+        yield Pass(number, operation, None, frame_on_chain(operation, None, None, setting))
 
 
 def _drawn_from(plane: Plane, wrapped: Wrapped, frame: OperationFrame, setting: Setting) -> OperationFrame:
@@ -274,8 +333,10 @@ def _frame_of_plane(plane: Plane, radius_mm: float, setting: Setting) -> Operati
     )
 
 
-def elements_of(columns: MoveColumns, frame: OperationFrame, before: Floats, setting: Setting) -> Elements:
-    """A run of moves as elements; `before` (4,) is the point the last run ended at, NaN at the start of a pass."""
+def elements_of(columns: MoveColumns, frame: PassFrame, before: Floats, setting: Setting) -> Elements:
+    """A run of moves as elements; `before` (4,) or (6,) is the point the last run ended at, NaN at the start of a pass."""
+    if isinstance(frame, ChainFrame):
+        return _elements_on_chain(columns, frame, before, setting.scale)
     scale, n = setting.scale, len(columns)
     end_for_end = setting.end_for_end and frame.origin_mm is None
     to_program = frame.way_round(setting) * scale
@@ -297,6 +358,15 @@ def elements_of(columns: MoveColumns, frame: OperationFrame, before: Floats, set
             sweep = np.where(plane == PLANE_XY, sweep, -sweep)
         arcs = ArcsRead(columns.arcs.centre * to_program, plane, sweep, columns.arcs.full_turns)
     return Elements(columns.first_move, points, columns.kind, columns.feed * scale, arcs, tilt)
+
+
+def _elements_on_chain(columns: MoveColumns, frame: ChainFrame, before: Floats, scale: float) -> Elements:
+    points = np.vstack([before, frame.raised(columns.end * scale)])
+    if columns.tool_axis is not None:
+        points[1:, AXIS] = columns.tool_axis / np.linalg.norm(columns.tool_axis, axis=1)[:, None] * frame.turn_radius_mm
+    arcs = columns.arcs
+    read = None if arcs is None else ArcsRead(arcs.centre * scale, arcs.plane, arcs.sweep_rad, arcs.full_turns)
+    return Elements(columns.first_move, points, columns.kind, columns.feed * scale, read)
 
 
 def _continued(phi: Floats, last: float) -> Floats:

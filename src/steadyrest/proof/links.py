@@ -16,6 +16,7 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.conventions import LINE
 from steadyrest.findings import Finding
+from steadyrest.profile import Rotary
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import LEAST_KEPT
 from steadyrest.proof.geometry import FULL_TURN, Stand, apart, less_whole_turns
@@ -73,8 +74,7 @@ class Links:
                     self.pass_event(move, cutting=False)
                 except Mismatch as mismatch:
                     if mismatch.rule == "ends-early":
-                        mismatch.asked = np.array(goal)
-                        edited(mismatch, edit_in_link(cursor, self.setting, np.array(goal), since, back=away))
+                        self._ends_early(mismatch, goal, since, back=away)
                     raise
                 continue
             if cursor.at_rapid:
@@ -104,6 +104,10 @@ class Links:
     def distance_to(self, goal: Stand, ahead: int) -> float:
         """Distance of the tip, `ahead` blocks on, from a goal, in the part frame, mm; infinite where it is not known."""
         return apart(self.setting.frame.tip(self.cursor.place(ahead)), self.setting.frame.tip(goal))
+
+    def turned_from(self, goal: Stand, ahead: int) -> float:
+        """How far the part is turned, `ahead` blocks on, from where a goal has it, whole turns counted, rad."""
+        return float(abs(self.cursor.place(ahead)[3] - self.turns_off - goal[3]))
 
     def settle(self) -> None:
         """Blocks at feed that stay within what is allowed of where the tool stands, as the last hair of a move may: they change nothing."""
@@ -136,26 +140,34 @@ class Links:
         if state.coolant != wanted:
             on = " and ".join(sorted(state.coolant)) or "off"
             raise Mismatch("coolant", f"coolant is {on}; the operation asks for {operation.coolant}", line=cursor.said_on("coolant"))
-        rotary = setting.rotary
-        if rotary is not None and rotary.clamp.use == "indexing" and state.clamped is not this.wants_clamp:
-            if this.wants_clamp:
-                raise Mismatch("clamp-off", "the rotary's clamp is off in an operation that needs it on", line=line)
-            raise Mismatch("clamp-on", "the rotary's clamp is on in an operation that turns the part", line=line)
+        for letter, rotary in setting.rotaries.items():
+            if rotary.clamp.use == "indexing" and state.clamped.get(letter) is not this.wants_clamp:
+                name = f"{setting.name_of(letter)}'s clamp"
+                if this.wants_clamp:
+                    raise Mismatch("clamp-off", f"{name} is off in an operation that needs it on", line=line)
+                raise Mismatch("clamp-on", f"{name} is on in an operation that turns {'it' if setting.lines else 'the part'}", line=line)
         if state.owed_spindle:
             pause, line = cursor.pause_said(state.owed_spindle, "after the spindle starts", "spindle")
             raise Mismatch("spindle-pause", pause, line=line)
-        if rotary is not None and rotary.steps and this.wants_clamp:
-            word = float(cursor.rows.word_deg[cursor.at])
+        for number, rotary in enumerate(setting.rotaries.values() if this.wants_clamp else ()):
+            self._check_standing(number, rotary, line)
+        cursor.checked = (state, this)
+
+    def _check_standing(self, number: int, rotary: Rotary, line: int) -> None:
+        """Does a rotary stand where it can be clamped, its backlash taken up?"""
+        cursor, setting = self.cursor, self.setting
+        name = setting.name_of(list(setting.rotaries)[number])
+        if rotary.steps:
+            word = float(cursor.rows.words_of(number)[cursor.at])
             if abs(word - round(word / rotary.steps) * rotary.steps) > _STEP_DEG:
                 wrong = f"{word:g} degrees is not a multiple of the indexing head's step, {rotary.steps:g} degrees"
                 raise Mismatch("between-steps", wrong, line=line)
-        if rotary is not None and rotary.unwinding.between == "one_side" and this.wants_clamp:
+        if rotary.unwinding.between == "one_side":
             side = 1.0 if rotary.unwinding.arrive_from == "below" else -1.0
-            least = rotary.unwinding.overshoot - 2 * degrees(setting.rounding.angle_rad) - _STEP_DEG
-            if not side * cursor.arrival_deg >= least:
+            least = rotary.unwinding.overshoot - 2 * setting.rounding.words_deg[number] - _STEP_DEG
+            if not side * cursor.arrival_deg(number) >= least:
                 way = f"the last {rotary.unwinding.overshoot:g} degrees from {rotary.unwinding.arrive_from}"
-                raise Mismatch("backlash", f"the rotary does not turn {way}, which takes up its backlash", line=line)
-        cursor.checked = (state, this)
+                raise Mismatch("backlash", f"{name} does not turn {way}, which takes up its backlash", line=line)
 
     def _check_spindle(self) -> None:
         cursor, this, state, spindle = self.cursor, self.this, self.cursor.state, self.this.operation.spindle
@@ -199,6 +211,11 @@ class Links:
         mismatch = Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
         mismatch.asked = np.array(goal)
         return edited(mismatch, edit_in_link(self.cursor, self.setting, np.array(goal), since, back=back))
+
+    def _ends_early(self, mismatch: Mismatch, goal: Stand, since: int, *, back: bool) -> None:
+        """The program has ended on the way to the goal: the word that did not lead there is named, if there is one."""
+        mismatch.asked = np.array(goal)
+        edited(mismatch, edit_in_link(self.cursor, self.setting, np.array(goal), since, back=back))
 
     def _floor(self, start: Stand, goal: Stand, begin: Stand, end: Stand, first: bool) -> float:
         """The height, over the axis, below which the next rapid must not go inside the stock's swept space.

@@ -14,8 +14,8 @@ from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import LINE, RAPID
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.geometry import FULL_TURN
-from steadyrest.proof.intended_path import Elements, OperationFrame
-from steadyrest.proof.rows import Rows, arc_ways, arms
+from steadyrest.proof.intended_path import Elements, PassFrame
+from steadyrest.proof.rows import arc_ways, arms
 
 MOST_BLOCKS = 4096
 """Blocks paired by length at a time, and moves that one block may stand for."""
@@ -214,15 +214,7 @@ def across_several(points: Floats, elements: Elements, first: int, stop: int, u:
     return None
 
 
-def _points(rows: Rows, frame: OperationFrame, turns_off: float, first: int, stop: int) -> Floats:
-    """Points (stop - first, 4) of the program's vertices in the frame of the operation, whole turns `turns_off` taken off."""
-    at = slice(first, stop)
-    return frame.of_program(rows.vertex[at], rows.phi[at] - turns_off, rows.tip[at])
-
-
-def one_by_one(
-    cursor: Cursor, frame: OperationFrame, elements: Elements, at: int, u: float, turns_off: float, reach_mm: float
-) -> Pairs | None:
+def one_by_one(cursor: Cursor, frame: PassFrame, elements: Elements, at: int, u: float, turns_off: float, reach_mm: float) -> Pairs | None:
     """As many of the next blocks as end where one move each ends, from element `at` on; None when too few do to be worth it."""
     rows = cursor.rows
     first = cursor.at
@@ -231,7 +223,7 @@ def one_by_one(
     n = leading(same)
 
     def ends_near(count: int) -> Bools:
-        points = _points(rows, frame, turns_off, first + 1, first + count + 1)
+        points = frame.of_rows(rows, slice(first + 1, first + count + 1), turns_off)
         return near(points - elements.points[at + 1 : at + count + 1], reach_mm)
 
     if n == 0 or not ends_near(min(n, 2)).any():
@@ -244,14 +236,14 @@ def one_by_one(
     return one_to_one(at, n, u) if n else None
 
 
-def blocks_at_feed(cursor: Cursor, frame: OperationFrame, turns_off: float) -> tuple[Floats, Floats]:
+def blocks_at_feed(cursor: Cursor, frame: PassFrame, turns_off: float) -> tuple[Floats, Floats]:
     """Points (n + 1, 4) and lengths (n,) of the blocks at feed that come next without a break; the first point is the present one."""
     rows, first = cursor.rows, cursor.at
     motion = rows.motion[first : min(first + MOST_BLOCKS, cursor.stop)]
     rapids = np.flatnonzero(motion == RAPID)
     if len(rapids):
         motion = motion[: int(rapids[0])]
-    points = _points(rows, frame, turns_off, first, first + len(motion) + 1)
+    points = frame.of_rows(rows, slice(first, first + len(motion) + 1), turns_off)
     way = np.diff(points, axis=0)
     lengths = np.sqrt(np.einsum("ij,ij->i", way, way))
     if rows.arcs is not None:

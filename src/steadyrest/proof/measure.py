@@ -12,7 +12,7 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import LINE, RAPID
-from steadyrest.proof.geometry import apart_at, frechet_bound, tip_length
+from steadyrest.proof.geometry import apart_at, curve_lengths, frechet_bound, tip_length
 from steadyrest.proof.intended_path import Elements, OperationFrame
 from steadyrest.proof.matching import Pairs
 from steadyrest.proof.rows import Rows, after
@@ -31,7 +31,8 @@ _MARGIN = 1.25
 class Measured:
     """Blocks (k,) of the program, the stretches that they are paired with, and of each: the farthest the two tips get apart and what is
     allowed there, mm; the largest angle between the tool axes, and what is left of it where the axis may lean out of reach, rad; the
-    lengths of the tip's path over the part, intended and as programmed, mm.
+    lengths of the tip's path over the part, intended and as programmed, mm; the largest distance of the tip from what it is turned about,
+    mm; and with a chain by how much its speed over the part rises above the mean on the way, as a fraction.
     """
 
     rows: Rows
@@ -44,6 +45,8 @@ class Measured:
     axis_over_rad: Floats
     intended_mm: Floats
     program_mm: Floats
+    radius_mm: Floats
+    uneven: Floats | None = None
 
     def feed(self, block: int) -> float:
         """The feed asked for in a block, mm per minute."""
@@ -62,10 +65,11 @@ def measure(
     """Measure blocks of the program against the elements they are paired with, `turns_off` rad taken off their turns."""
     motion = rows.motion[blocks]
     program = rows.motions(setting.frame.along, blocks, turns_off)
-    start, end = _stretch(elements, pairs)
+    start, end = stretches(elements, pairs)
     intended = frame.motions(start, end)
     apart = frechet_bound(program, intended)
-    limit = setting.limit_mm(np.maximum(np.abs(program.across[0]), np.abs(program.across[1]))) + 1e-9
+    last = np.abs(program.across[1])
+    limit = setting.limit_mm(np.maximum(np.abs(program.across[0]), last)) + 1e-9
     intended_mm, program_mm = tip_length(intended), tip_length(program)
     axis = np.maximum(np.abs(program.phi_at(0) - frame.turns_of(start)), np.abs(program.phi_at(1) - frame.turns_of(end)))
     over = axis
@@ -79,23 +83,23 @@ def measure(
     if arc.any() or loose.any():
         row = np.arange(blocks.start, blocks.stop) if isinstance(blocks, slice) else blocks
         limit = limit + np.where(programmed, 2 * setting.rounding.linear_mm + 2 * setting.rounding.centre_mm, 0.0)
-        for group, sweep in _groups(np.flatnonzero(arc), elements, pairs, rows, row):
+        for group, sweep in groups_of(np.flatnonzero(arc), elements, pairs, rows, row):
             u = np.linspace(0.0, 1.0, points_for(sweep) + 1)
             tips = _program_tips(rows, row[group], u, frame)
             from_u, to_u = pairs.u0[group, None], pairs.u1[group, None]
             goal = frame.of_blocks(group).tips_of(elements.place(pairs.element[group, None], from_u + u * (to_u - from_u)))
-            apart[group] = _farthest(tips - goal)
+            apart[group] = farthest_of(tips - goal)
             intended_mm[group], program_mm[group] = curve_lengths(goal), curve_lengths(tips)
-        for group in _in_groups(np.flatnonzero(loose)):
+        for group in in_groups(np.flatnonzero(loose)):
             tips = _program_tips(rows, row[group], np.linspace(0.0, 1.0, 17), frame)
             apart[group] = np.minimum(apart[group], from_line(tips, start[group, :3], end[group, :3]))
     if rapid.any():
         # In a rapid only the end counts; how it gets there is a matter of safety.
         apart[rapid] = apart_at(program, intended, 1)[rapid]
-    return Measured(rows, blocks, elements, pairs, apart, limit, axis, over, intended_mm, program_mm)
+    return Measured(rows, blocks, elements, pairs, apart, limit, axis, over, intended_mm, program_mm, last)
 
 
-def _stretch(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:
+def stretches(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:
     """Points (k, 4) where each block's stretch begins and ends."""
     first, count = int(pairs.element[0]), len(pairs)
     whole = pairs.u1 == 1.0
@@ -107,11 +111,12 @@ def _stretch(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:
     return elements.place(pairs.element, pairs.u0), stop
 
 
-def _in_groups(which: Ints) -> list[Ints]:
+def in_groups(which: Ints) -> list[Ints]:
+    """Numbers of blocks in groups that are sampled together."""
     return [which[k : k + _GROUP] for k in range(0, len(which), _GROUP)]
 
 
-def _groups(which: Ints, elements: Elements, pairs: Pairs, rows: Rows, row: Ints) -> list[tuple[Ints, float]]:
+def groups_of(which: Ints, elements: Elements, pairs: Pairs, rows: Rows, row: Ints) -> list[tuple[Ints, float]]:
     """Arcs in groups of like sweep, each with its largest, so that one with many turns does not make all of them dense."""
     sweeps = np.zeros(len(which))
     if elements.arcs is not None:
@@ -119,7 +124,7 @@ def _groups(which: Ints, elements: Elements, pairs: Pairs, rows: Rows, row: Ints
     if rows.arcs is not None:
         sweeps = np.fmax(sweeps, np.abs(rows.arcs.sweep_rad[row[which]]))
     usual, dense = np.flatnonzero(sweeps <= _DENSE_RAD), np.flatnonzero(sweeps > _DENSE_RAD)
-    groups = [*_in_groups(usual), *dense[:, None]]
+    groups = [*in_groups(usual), *dense[:, None]]
     return [(which[group], float(sweeps[group].max())) for group in groups]
 
 
@@ -133,7 +138,7 @@ def _program_tips(rows: Rows, row: Ints, along: Floats, frame: OperationFrame) -
     return frame.frame.to_part(within_block(rows.vertex, row[:, None], along, rows.arcs), within_block(rows.phi, row[:, None], along))
 
 
-def _farthest(gap: Floats) -> Floats:
+def farthest_of(gap: Floats) -> Floats:
     """The largest (k,) of gaps (k, s, 3) at closely set places, and in between."""
     bend = gap[:, 2:] - 2 * gap[:, 1:-1] + gap[:, :-2]
     at, between = (np.sqrt(np.einsum("ksc,ksc->ks", part, part)).max(axis=1) for part in (gap, bend))
@@ -151,10 +156,4 @@ def from_line(program: Floats, start: Floats, end: Floats) -> Floats:
         u = np.einsum("ksc,kc->ks", rel, way) / np.einsum("kc,kc->k", way, way)[:, None]
     u = np.clip(np.where(np.isfinite(u), u, 0.0), 0.0, 1.0)
     back = (np.diff(u, axis=1) < -1e-9).any(axis=1)
-    return np.where(back, np.inf, _farthest(rel - u[..., None] * way[:, None, :]))
-
-
-def curve_lengths(tips: Floats) -> Floats:
-    """Lengths (k,) of curves given by an even number of stretches (k, s, 3): chords, and the half-as-many chords taken off (Richardson)."""
-    fine, coarse = (np.linalg.norm(np.diff(points, axis=1), axis=2).sum(axis=1) for points in (tips, tips[:, ::2]))
-    return np.asarray(fine + (fine - coarse) / 3, dtype=np.float64)
+    return np.where(back, np.inf, farthest_of(rel - u[..., None] * way[:, None, :]))

@@ -9,7 +9,8 @@ import numpy as np
 
 from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, or_zero
 from steadyrest.conventions import INVERSE, LINE, PLANE_AXES, RAPID
-from steadyrest.proof.geometry import Motions, between, tip_length, turned
+from steadyrest.proof.chain import poses
+from steadyrest.proof.geometry import Motions, Stand, between, curve_lengths, tip_length, turned
 from steadyrest.proof.setting import Setting, count_of
 from steadyrest.reading import ArcsRead, MotionRead
 
@@ -18,12 +19,14 @@ from steadyrest.reading import ArcsRead, MotionRead
 class Rows:
     """n blocks. Positions are work coordinates, mm; `vertex` (n + 1, 3) and `phi` (n + 1,) are before the first and after each.
 
+    With a chain of r rotaries `phi` and `word_deg` are (n + 1, r): what the rotaries' words say, in rad and in degrees.
+
     minutes   as the F word says, NaN in a rapid
     machine   the least the axes need for the block, minutes
     count     one count of the F word, as a fraction of it
     least     the least time that the largest F allows, minutes
     turning   (k,) the blocks in which the rotary turns, or stands at an angle that is not known
-    across, tip   (n + 1,) the vertices across the axis of rotation, in work coordinates and in the part frame
+    across, tip   (n + 1,) the vertices across the axis of rotation, in work coordinates and in the part frame; (0,) with a chain
     """
 
     line: Ints
@@ -56,6 +59,16 @@ class Rows:
         """Whether the rotary stands still throughout."""
         return len(self.turning) == 0
 
+    def words_of(self, rotary: int) -> Floats:
+        """(n + 1,) the words of one of the rotaries, counted from the part, degrees."""
+        return self.word_deg if self.word_deg.ndim == 1 else self.word_deg[:, rotary]
+
+    def stand(self, vertex: int) -> Stand:
+        """Where the tool stands at a vertex."""
+        x, y, z = self.vertex[vertex].tolist()
+        turns = self.phi[vertex]
+        return (x, y, z, float(turns)) if self.phi.ndim == 1 else (x, y, z, *turns.tolist())
+
     def motions(self, along_axis: int, blocks: slice | Ints, turns_off: Floats | float) -> Motions:
         """Some blocks as motions, whole turns `turns_off` taken off; `along_axis` is the coordinate along the axis of rotation."""
         ends = after(blocks)
@@ -75,11 +88,15 @@ def after(blocks: slice | Ints) -> slice | Ints:
     return slice(blocks.start + 1, blocks.stop + 1) if isinstance(blocks, slice) else blocks + 1
 
 
+_STEPS = 8
+"""Stretches of a block that turns, for the length of the tip's way."""
+
+
 def no_rows(setting: Setting) -> Rows:
     """No blocks: a program before its first motion, at the place where the profile says that it starts, if it does."""
     place = setting.profile.program.start_position or (np.nan,) * 4
     nothing, some, codes, no = np.empty(0), np.empty(0, np.int64), np.empty(0, np.uint8), np.empty(0, np.bool_)
-    start, angle = np.array([place[:3]]), np.array([place[3:]])
+    start, angle = np.array([place[:3]]), np.full((1, max(len(setting.lines), 1)), place[3])
     return rows_of(MotionRead(some, codes, start, angle, nothing, nothing, codes, no, no, 1.0), setting)
 
 
@@ -91,19 +108,19 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         at = "XYZ".index(setting.rotary.replaces)
         vertex = vertex.copy()
         vertex[:, at] = setting.frame.centre_mm[at]
-    word = read.vertex_deg[:, 0] if setting.rotary is not None else np.zeros(n + 1)
+    word = read.vertex_deg if setting.lines else read.vertex_deg[:, 0] if setting.rotary is not None else np.zeros(n + 1)
     phi = word * (setting.sigma * pi / 180.0)
     way = np.diff(vertex, axis=0)
-    turn = np.diff(word)
+    turn = np.diff(word, axis=0)
     fastest_mm = np.array(setting.fastest_mm_per_min())
     machine = np.fmax.reduce([np.zeros(n), *(np.abs(way[:, axis]) / speed for axis, speed in enumerate(fastest_mm))])
-    if setting.rotary is not None:
-        machine = np.fmax(machine, np.abs(turn) / setting.rotary.fastest)
+    for number, rotary in enumerate(setting.rotaries.values()):
+        machine = np.fmax(machine, np.abs(turn if turn.ndim == 1 else turn[:, number]) / rotary.fastest)
     minutes = read.minutes
     if setting.profile.feed.per_minute_counts == "tip":
         minutes = _tip_minutes(read, setting, vertex, phi)
-    turning = np.flatnonzero(turn)  # NaN counts as turning
-    across = setting.frame.across(vertex)
+    turning = np.flatnonzero(turn if turn.ndim == 1 else turn.any(axis=1))  # NaN counts as turning
+    across = np.empty(0, np.complex128) if setting.lines else setting.frame.across(vertex)
     count, least = _feed_words(read, minutes, setting)
     arcs = read.arcs
     if arcs is not None:
@@ -128,7 +145,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         arcs=arcs,
         turning=turning,
         across=across,
-        tip=across * turned(-phi if len(turning) else -phi[:1]),
+        tip=across if setting.lines else across * turned(-phi if len(turning) else -phi[:1]),
     )
 
 
@@ -137,7 +154,15 @@ def _tip_minutes(read: MotionRead, setting: Setting, vertex: Floats, phi: Floats
     open_rows = np.isnan(read.minutes) & (read.motion == LINE) & (read.feed_mode != INVERSE)
     if not open_rows.any():
         return read.minutes
-    length = tip_length(between(vertex[:, setting.frame.along], setting.frame.across(vertex), phi))
+    if setting.has_head:
+        return read.minutes  # how long the tip's way is depends on the tool
+    if setting.lines:
+        share = np.linspace(0.0, 1.0, _STEPS + 1)[:, None]
+        begin, end = (np.concatenate([vertex, phi], axis=1)[at, None, :] for at in (slice(None, -1), slice(1, None)))
+        stands = begin + share * (end - begin)
+        length = curve_lengths(poses(setting.lines, stands[..., :3], stands[..., 3:])[0])
+    else:
+        length = tip_length(between(vertex[:, setting.frame.along], setting.frame.across(vertex), phi))
     return np.where(open_rows, length / (read.feed_word * setting.program_scale), read.minutes)
 
 
@@ -177,7 +202,9 @@ _STILL = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Blocks:
-    """k blocks, the last of them the nearest. `begin` and `end` (k, 4): X, Y, Z in work coordinates, mm, and the turn, rad."""
+    """k blocks, the last of them the nearest. `begin` and `end` (k, 4): X, Y, Z in work coordinates, mm, and the turn, rad; of a chain
+    (k, 3 + r).
+    """
 
     line: Ints
     rapid: Bools

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from math import degrees, inf, isnan, nan
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from math import inf, isnan, nan
 
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.profile import RotaryLetter
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import HAIR, Setting
 from steadyrest.proof.verdict import Mismatch
@@ -21,6 +22,7 @@ PART_IN = 1e-3
 class State:
     """What the events up to here have switched; None and NaN where no event has said it yet.
 
+    clamped                    whether the clamp of a rotary is on, by its letter
     owed_spindle, owed_clamp   pauses, seconds, that the profile asks for and that have not come yet
     """
 
@@ -31,7 +33,7 @@ class State:
     rpm: float = nan
     coolant: frozenset[str] = frozenset()
     work: str | None = None
-    clamped: bool | None = None
+    clamped: Mapping[str, bool] = field(default_factory=dict)
     owed_spindle: float = 0.0
     owed_clamp: float = 0.0
 
@@ -57,36 +59,43 @@ def _broken(broken: Bools, rows: Rows, first: int, rule: str, sentence: str, lin
 
 def broken_by_turning(rows: Rows, setting: Setting) -> list[Broken]:
     """The rules of turning that any of the blocks breaks, whatever is switched."""
-    rotary, word = setting.rotary, rows.word_deg
-    if rotary is None:
-        return []
     found: list[Broken] = []
-    rounding_deg = degrees(setting.rounding.angle_rad)
+    for number, letter in enumerate(setting.rotaries):
+        found += _broken_by_one(rows, number, letter, setting)
+    return found
+
+
+def _broken_by_one(rows: Rows, number: int, letter: RotaryLetter, setting: Setting) -> list[Broken]:
+    """The same of one of the rotaries."""
+    rotary, word, name = setting.rotaries[letter], rows.words_of(number), setting.name_of(letter)
+    found: list[Broken] = []
+    rounding_deg = setting.rounding.words_deg[number]
     if rotary.travel.kind == "limited":
         slack, lowest, highest = rounding_deg + HAIR, rotary.travel.lowest, rotary.travel.highest
         beyond = (word[1:] < lowest - slack) | (word[1:] > highest + slack)
-        found += _broken(beyond, rows, 0, "rotary-travel", f"the rotary goes past its travel of {lowest:g} to {highest:g} degrees")
+        found += _broken(beyond, rows, 0, "rotary-travel", f"{name} goes past its travel of {lowest:g} to {highest:g} degrees")
     if rows.stands:
         return found
     turn = np.abs(np.diff(word))
-    turning = _turns(rows, slice(None), turn)
+    turning = _turns(word, slice(None), turn)
     height = rows.vertex[:, 2] - setting.frame.centre_mm[2]
     lowest_height = np.minimum(height[:-1], height[1:])  # NaN, an unknown height, is never high enough
     low = turning & rows.rapid & ~rows.clear & ~(lowest_height >= setting.high_mm)
-    sentence = f"the rotary turns at rapid with the tool less than {setting.clear_mm:g} mm above the axis of rotation"
-    found += _broken(low, rows, 0, "turn-low", sentence)
+    where = setting.too_low_to_turn
+    found += _broken(low, rows, 0, "turn-low", f"{name} turns at rapid with the tool {where}")
     if not rotary.turns_while_cutting:
-        found += _broken(turning & ~rows.rapid, rows, 0, "turn-in-cut", "the rotary turns during a cut, but this one can only index")
+        found += _broken(turning & ~rows.rapid, rows, 0, "turn-in-cut", f"{name} turns during a cut, but this one can only index")
     with np.errstate(divide="ignore", invalid="ignore"):
         # The rounding of a block's two ends may lengthen its turn: that is not F's doing.
         speed = np.maximum(turn - 2 * rounding_deg, 0.0) / rows.minutes
     fast = ~rows.rapid & (speed > rotary.fastest * (1 + PART_IN) + HAIR)
-    return found + _broken(fast, rows, 0, "rotary-speed", f"F needs more than the rotary's limit of {rotary.fastest:g} degrees/min")
+    limit = f"F needs more than {name}'s limit of {rotary.fastest:g} degrees/min"
+    return found + _broken(fast, rows, 0, "rotary-speed", limit)
 
 
-def _turns(rows: Rows, which: Ints | slice, turn_deg: Floats) -> Bools:
+def _turns(word_deg: Floats, which: Ints | slice, turn_deg: Floats) -> Bools:
     """Whether blocks turn the rotary, by `turn_deg` (k,), to an angle that is known."""
-    return ~(turn_deg <= HAIR * 1e-3) & ~np.isnan(rows.word_deg[1:][which])
+    return ~(turn_deg <= HAIR * 1e-3) & ~np.isnan(word_deg[1:][which])
 
 
 def broken_by_switches(rows: Rows, first: int, stop: int, setting: Setting, state: State, said_on: Callable[[str], int]) -> list[Broken]:
@@ -95,13 +104,17 @@ def broken_by_switches(rows: Rows, first: int, stop: int, setting: Setting, stat
     said_on   the line on which a kind of event was last
     """
     found: list[Broken] = []
-    profile, rotary = setting.profile, setting.rotary
-    if rotary is not None and rotary.clamp.use == "indexing" and state.clamped is not False:
+    profile = setting.profile
+    for number, (letter, rotary) in enumerate(setting.rotaries.items()):
+        if rotary.clamp.use != "indexing" or state.clamped.get(letter) is False:
+            continue
+        word = rows.words_of(number)
         which = rows.turning[slice(*np.searchsorted(rows.turning, (first, stop)))]
-        which = which[_turns(rows, which, np.abs(rows.word_deg[which + 1] - rows.word_deg[which]))]
-        clamp = "with its clamp on" if state.clamped else "before its clamp is released"
+        which = which[_turns(word, which, np.abs(word[which + 1] - word[which]))]
+        clamp = "with its clamp on" if state.clamped.get(letter) else "before its clamp is released"
         if len(which):
-            found.append((int(which[0]), Mismatch("turn-clamped", f"the rotary turns {clamp}", line=int(rows.line[which[0]]))))
+            sentence = f"{setting.name_of(letter)} turns {clamp}"
+            found.append((int(which[0]), Mismatch("turn-clamped", sentence, line=int(rows.line[which[0]]))))
     wrong_work = profile.codes.work_offset and state.work != profile.codes.work_offset
     wrong_length = profile.tool.length_offset and state.offset != state.tool
     if wrong_work or wrong_length:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from math import hypot, inf, radians
+from math import hypot, inf, isnan, nan, radians
 from typing import TypeVar
 
 import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.conventions import AXES, MM_PER_INCH
-from steadyrest.errors import Place, ToolpathError
-from steadyrest.profile import NumberFormat, Profile, Rotary, has_one_in_table, rotaries_of
+from steadyrest.errors import InputError, Place, ToolpathError
+from steadyrest.profile import NumberFormat, Profile, Rotary, RotaryLetter, chain_rotaries, has_one_in_table
+from steadyrest.proof.chain import Lines, highest_mm, lines_of
 from steadyrest.proof.geometry import Frame
 from steadyrest.reading import sigma
 from steadyrest.toolpath import Toolpath
@@ -36,13 +38,15 @@ class Rounding:
     """What the program's words cannot say, half a count of the least increment each.
 
     linear_mm   of X, Y and Z together, as a distance
-    angle_rad   of the rotary's word; times the tip's radius it is a distance
+    angle_rad   of the rotaries' words together; times the tip's radius it is a distance
     centre_mm   of an arc's centre or radius words
+    words_deg   of the word of each rotary
     """
 
     linear_mm: float
     angle_rad: float
     centre_mm: float
+    words_deg: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -53,11 +57,15 @@ class Setting:
     end_for_end   the job is turned by half a turn about Z: x and y of the toolpath change their sign
     scale         mm per file unit
     program_scale mm per unit of the program's own words
-    rotary        the rotary that turns about the toolpath's axis; None when the profile has none
+    rotary        the rotary that turns about the toolpath's axis; None when the profile has none, or a chain of two or with a head
     swept_mm      radius inside which something that turns can be hit
-    clear_mm      height over the axis of rotation at which the rotary may turn at rapid (axis Z: over the work origin)
+    clear_mm      height over the axis of rotation at which the rotary may turn at rapid (axis Z: over the work origin); with a chain over
+                  the centre, and infinite where a head turns
     top_mm        height below which a rapid may hit the stock, measured alike
     span_mm       where the stock lies along the axis, relative to the centre
+    rotaries      all of them by their letters, counted from the part to the spindle
+    lines         of a chain of two or with a head, as they stand without a tool; none with a single rotary in the table
+    gauge_mm      gauge lengths of the tools by their numbers
     """
 
     profile: Profile
@@ -76,6 +84,28 @@ class Setting:
     clear_mm: float
     top_mm: float
     span_mm: tuple[float, float]
+    rotaries: Mapping[RotaryLetter, Rotary] = field(default_factory=dict)
+    lines: Lines = ()
+    gauge_mm: Mapping[int, float] = field(default_factory=dict)
+
+    @cached_property
+    def has_head(self) -> bool:
+        """Whether a rotary carries the tool."""
+        return any(not line.carries_part for line in self.lines)
+
+    def lines_with(self, tool: float) -> Lines:
+        """The lines of the chain with the tool of that number in the spindle; with the longest where its gauge length is not known."""
+        if not self.has_head:
+            return self.lines
+        gauge = None if isnan(tool) else self.gauge_mm.get(int(tool))
+        up = np.array([0.0, 0.0, max(self.gauge_mm.values(), default=0.0) if gauge is None else gauge])
+        return tuple(line if line.carries_part else replace(line, point=line.point + up) for line in self.lines)
+
+    @cached_property
+    def farthest_mm(self) -> float:
+        """The largest distance of the tip, where it cuts, from any line about which it is turned."""
+        arms = [float(np.linalg.norm(line.point - (self.frame.centre_mm if line.carries_part else 0.0))) for line in self.lines_with(nan)]
+        return self.swept_mm + max(arms, default=0.0)
 
     def limit_mm(self, radius_mm: Radius) -> Radius:
         """The farthest the tip may be from its path at that distance from the axis of rotation."""
@@ -84,7 +114,7 @@ class Setting:
     @cached_property
     def slack_mm(self) -> float:
         """The farthest it may be anywhere within the swept radius."""
-        return self.limit_mm(self.swept_mm)
+        return self.limit_mm(self.farthest_mm)
 
     def reach_mm(self, turn_radius_mm: float) -> float:
         """How near points of path and program have to be to be the same, where a turn counts as a length at that radius."""
@@ -94,6 +124,17 @@ class Setting:
     def high_mm(self) -> float:
         """Height over the axis of rotation from which on the tool is clear, within the rounding of its words."""
         return self.clear_mm - self.rounding.linear_mm - HAIR
+
+    def name_of(self, letter: str) -> str:
+        """What a rotary is called in a sentence: by its letter where there are two, or a head."""
+        return letter if self.lines else "the rotary"
+
+    @property
+    def too_low_to_turn(self) -> str:
+        """Where the tool is when no rotary may turn at rapid, in words."""
+        if self.has_head:
+            return "not retracted to the machine's own zero"
+        return f"less than {self.clear_mm:g} mm above the {'centre' if self.lines else 'axis of rotation'}"
 
     def length(self, mm: float) -> str:
         """A length in the program's unit, with the unit."""
@@ -106,8 +147,10 @@ class Setting:
 
     @cached_property
     def surface_mm(self) -> float:
-        """How high the stock stands over the axis where it stands lowest; 0 where no origin can be doubted."""
+        """How high the stock stands over the axis where it stands lowest; 0, and less with a chain, where no origin can be doubted."""
         stock, axis = self.toolpath.stock, self.toolpath.axis
+        if self.lines:
+            return -inf
         return stock.least_radius(axis) * self.scale if stock is not None and axis != "Z" else 0.0
 
     @cached_property
@@ -131,17 +174,26 @@ class Setting:
         return [linear[axis].fastest if axis in linear else 5000.0 for axis in AXES]
 
 
-def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, tolerance: float | None) -> Setting:
+def setting_of(
+    toolpath: Toolpath,
+    profile: Profile,
+    letter: str | None,
+    tolerance: float | None,
+    gauge_lengths: Mapping[int, float] | None = None,
+) -> Setting:
     """The fixed facts of one proof. ProfileError when `letter` is no rotary of the profile, or turns about another axis.
 
-    ToolpathError for what a machine with one rotary cannot do.
+    gauge_lengths   from the tip of each tool to the gauge line, by the tool's number, file units; needed where a head turns
+    raises          ToolpathError for what a machine with one rotary cannot do
     """
     scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
     in_inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and toolpath.units == "inch")
-    meant = rotaries_of(profile, toolpath.axis, letter)
+    meant = chain_rotaries(profile, toolpath.axis, letter)
+    rotary, lines = None, lines_of(profile, np.array(toolpath.centre, dtype=np.float64) * scale, 0.0)
     if has_one_in_table(profile):
         toolpath.check_one_rotary()
-    letter, rotary = next(iter(meant.items()), (None, None))
+        (letter, rotary), lines = next(iter(meant.items()), (None, None)), ()
+    gauge = _gauge_mm(toolpath, lines, gauge_lengths or {}, scale)
     mounted = as_mounted(toolpath, rotary)
     frame = Frame(toolpath.axis, np.array(mounted.centre, dtype=np.float64) * scale)
     swept = toolpath.swept_radius * scale
@@ -149,7 +201,11 @@ def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, toleran
     if mounted.stock is not None:
         low, high = mounted.stock.along(toolpath.axis)
         span = low * scale, high * scale
-    if toolpath.axis == "Z":
+    if lines:
+        swept = toolpath.swept_ball * scale
+        top, span = highest_mm(lines, frame.centre_mm, swept), (-inf, inf)
+        clear = inf if any(not line.carries_part for line in lines) else top + profile.safety.clearance
+    elif toolpath.axis == "Z":
         top, clear, span = span[1], span[1] + profile.safety.clearance, (-inf, inf)
     wanted = tolerance if tolerance is not None else DEFAULT_TOLERANCE[toolpath.units]
     return Setting(
@@ -159,35 +215,48 @@ def setting_of(toolpath: Toolpath, profile: Profile, letter: str | None, toleran
         end_for_end=stands_end_for_end(toolpath, rotary),
         frame=frame,
         rotary=rotary,
-        letter=letter,
+        letter=None if lines else letter,
         sigma=sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else 1,
         scale=scale,
         program_scale=MM_PER_INCH if in_inch else 1.0,
         tolerance_mm=wanted * scale,
-        rounding=_rounding(profile, rotary, letter, in_inch),
+        rounding=_rounding(profile, meant, in_inch),
         swept_mm=swept,
         clear_mm=clear,
         top_mm=top,
         span_mm=span,
+        rotaries=meant,
+        lines=lines,
+        gauge_mm=gauge,
     )
 
 
-def _rounding(profile: Profile, rotary: Rotary | None, letter: str | None, in_inch: bool) -> Rounding:
+def _gauge_mm(toolpath: Toolpath, lines: Lines, gauge_lengths: Mapping[int, float], scale: float) -> dict[int, float]:
+    """Gauge lengths by tool number, mm; where a head turns, InputError for a tool that cuts and has none."""
+    if any(not line.carries_part for line in lines):
+        for number in sorted({operation.tool for operation in toolpath.operations} - set(gauge_lengths)):
+            raise InputError(
+                f"the gauge length of tool {number} is not known, and the head of this machine turns the tool about a pivot",
+                cure=f"give it in {toolpath.units}: --tool-length {number}=LENGTH, or gauge_length in the job file",
+            )
+    return {number: length * scale for number, length in gauge_lengths.items()}
+
+
+def _rounding(profile: Profile, rotaries: Mapping[RotaryLetter, Rotary], in_inch: bool) -> Rounding:
     numbers = profile.numbers
     unit = MM_PER_INCH if in_inch else 1.0
 
     def half_mm(letter: str) -> float:
         return 0.5 * count_of(profile, letter, numbers.length, in_inch=in_inch) * unit
 
-    replaced = rotary.replaces if rotary is not None else ""
-    axes = [half_mm(name) for name in AXES if name != replaced]
-    angle = 0.0
-    if rotary is not None and replaced:
-        angle = half_mm(replaced) / abs(rotary.mm_per_degree)
-    elif letter is not None:
-        angle = 0.5 * count_of(profile, letter, numbers.angle)
+    replaced = [rotary.replaces for rotary in rotaries.values()]
+    axes = [half_mm(name) for name in AXES if name not in replaced]
+    words = [
+        half_mm(rotary.replaces) / abs(rotary.mm_per_degree) if rotary.replaces else 0.5 * count_of(profile, letter, numbers.angle)
+        for letter, rotary in rotaries.items()
+    ]
     centre = [half_mm(name) for name in ("R" if profile.arcs.form == "radius" else "IJ")]
-    return Rounding(hypot(*axes), radians(angle), hypot(*centre))
+    return Rounding(hypot(*axes), radians(sum(words)), hypot(*centre), tuple(words))
 
 
 def count_of(profile: Profile, letter: str, default: NumberFormat, *, in_inch: bool = False) -> float:

@@ -16,7 +16,7 @@ from steadyrest.columns import Ints, join
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import StretchFigures
 from steadyrest.proof.geometry import FULL_TURN
-from steadyrest.proof.intended_path import Pass, elements_of
+from steadyrest.proof.intended_path import OperationFrame, Pass, elements_of
 from steadyrest.proof.matching import leading, near, one_to_one
 from steadyrest.proof.measure import measure
 from steadyrest.proof.rows import Rows
@@ -38,7 +38,8 @@ def grouped(passes: Iterable[Pass]) -> Iterator[tuple[list[tuple[Pass, Iterable[
     for this in passes:
         items = this.operation.stream()
         begin = list(islice(items, 2))
-        run = begin[0] if len(begin) == 1 and this.frame.kind == "work" and this.plane is None else None
+        still = isinstance(this.frame, OperationFrame) and this.frame.kind == "work" and this.plane is None
+        run = begin[0] if len(begin) == 1 and still else None
         short = isinstance(run, MoveColumns) and len(run) <= _SHORT
         if group and (not short or len(group) >= MOST_PASSES):
             yield group, columns
@@ -58,8 +59,9 @@ class ShortPasses:
     def __init__(self, passes: list[Pass], columns: list[MoveColumns], setting: Setting) -> None:
         self._setting = setting
         self._number = {id(this): number for number, this in enumerate(passes)}
-        self._frame = passes[0].frame
-        self._phi = np.array([this.frame.phi_rad for this in passes])
+        frames = [this.frame for this in passes if isinstance(this.frame, OperationFrame)]
+        self._frame = frames[0]
+        self._phi = np.array([frame.phi_rad for frame in frames])
         self._size = np.array([len(run) for run in columns])
         self._first = np.cumsum(self._size + 1) - self._size - 1
         # Between one pass and the next a move that goes from nowhere to nowhere.

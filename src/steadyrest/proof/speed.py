@@ -102,7 +102,8 @@ def time_of(found: Measured, cutting: Ints, setting: Setting, reach_mm: float, s
     way = rows.vertex[after(blocks)][which] - rows.vertex[blocks][which]
     travel = np.sqrt(np.einsum("ij,ij->i", way, way))
     if not rows.stands:
-        travel = travel + np.abs(rows.phi[after(blocks)][which] - rows.phi[blocks][which]) * setting.swept_mm
+        turn = np.abs(rows.phi[after(blocks)][which] - rows.phi[blocks][which])
+        travel = travel + (turn if turn.ndim == 1 else turn.sum(axis=1)) * setting.swept_mm
     least, most = _feeds_around(found, which, reach_mm)
     return judge(
         rows.minutes[blocks][which],
@@ -140,8 +141,7 @@ def figures_of(
     found: Measured, timing: Timing, cutting: Ints, starts: Sequence[int] | Ints, counts: Sequence[int] | Ints
 ) -> list[StretchFigures]:
     """The figures of stretches that are right; `starts` as in `judge`, `counts` their blocks, rapids among them."""
-    radius = np.abs(found.rows.across[after(found.blocks)][cutting])
-    columns = found.apart_mm[cutting], radius, found.axis_rad[cutting], timing.faster
+    columns = found.apart_mm[cutting], found.radius_mm[cutting], found.axis_rad[cutting], timing.faster
     most = [np.maximum.reduceat(column, starts) for column in columns]
     slowed, slowest = np.add.reduceat(timing.slowed < 1.0, starts, dtype=np.int64), np.minimum.reduceat(timing.slowed, starts)
     last = cutting[np.append(np.asarray(starts)[1:], len(cutting)) - 1]

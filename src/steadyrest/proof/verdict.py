@@ -106,6 +106,7 @@ class OperationFigures:
 class WholeFigures:
     """The whole program. `extents`: lowest and highest X, Y, Z, work coordinates, the toolpath's units; None where not known.
 
+    rotary_extents_deg   with two rotaries or a head, for each of them: the lowest and highest word; empty otherwise
     end_for_end   the chuck stands at the other end than the stock is held at, and the job is turned by half a turn about Z
     """
 
@@ -119,6 +120,7 @@ class WholeFigures:
     cutting_minutes: float = 0.0
     rapid_minutes: float = 0.0
     end_for_end: bool = False
+    rotary_extents_deg: dict[str, tuple[float, float] | None] = field(default_factory=dict)
 
 
 class Mismatch(Exception):

@@ -19,4 +19,4 @@ def test_the_way_of_an_arrival_counts_from_the_last_change_of_direction_however_
         cursor.advance(1)  # the head
     for _ in range(0, 4, at_once):
         cursor.advance(at_once)
-    assert 10 == cursor.arrival_deg
+    assert 10 == cursor.arrival_deg()

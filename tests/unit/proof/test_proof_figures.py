@@ -137,7 +137,7 @@ class Rotary:
 
 
 def left(first: float, last: float, **settings: Any) -> list[str]:
-    totals = Totals(first_deg=first, last_deg=last)
+    totals = Totals(first_deg=[first], last_deg=[last])
     return [one.sentence for one in turns_left(totals, setting_of(toolpath(MOVES), Rotary(settings).profile, None, None), 9)]
 
 

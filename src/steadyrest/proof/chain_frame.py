@@ -1,0 +1,131 @@
+"""One operation on a chain of rotaries: its frame, in which tip and tool axis are held against what the toolpath says.
+
+A point has six numbers, mm: the tip (3) and the tool axis (3) times a radius that makes its tolerance one of length. Both are those of the
+part, whichever of its solutions the machine takes.
+
+still, indexed   in the coordinates of the plane, whose tool axis is its z
+simultaneous     in the part frame
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import hypot, radians
+from typing import ClassVar, Literal
+
+import numpy as np
+
+from steadyrest.columns import Floats, Ints
+from steadyrest.proof.chain import Lines, poses, rotation
+from steadyrest.proof.rows import Rows
+from steadyrest.proof.setting import Setting
+from steadyrest.toolpath import Indexed, Operation, Plane
+
+TIP, AXIS = slice(0, 3), slice(3, 6)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ChainFrame:
+    """The plane in which an operation is cut, or the part frame.
+
+    lines            with the operation's tool in the spindle
+    axis_limit_rad   the largest angle between tool axes
+    turn_radius_mm   radius at which an angle between tool axes counts as a length
+    origin_mm, axes  the plane's zero (3,) and its x, y, z (3, 3), one a column, in the part frame
+    """
+
+    kind: Literal["work", "part"]
+    lines: Lines
+    axis_limit_rad: float
+    turn_radius_mm: float
+    origin_mm: Floats
+    axes: Floats
+    numbers: ClassVar[int] = 6
+    out_of_reach_rad: ClassVar[float] = 0.0
+    """What no solution reaches shows itself in the tool axis."""
+
+    def axis_limit(self, setting: Setting) -> float:
+        """The largest angle between tool axes, rad."""
+        return self.axis_limit_rad
+
+    def reach_mm(self, setting: Setting) -> float:
+        """How near points of path and program have to be to be the same."""
+        return hypot(setting.slack_mm, self.axis_limit_rad * self.turn_radius_mm)
+
+    def way_round(self, setting: Setting) -> Floats:
+        """(3,) what the toolpath's x, y and z are multiplied by: the part is held as the toolpath says."""
+        return np.ones(3)
+
+    def raised(self, points_mm: Floats) -> Floats:
+        """Points (..., 6) of places (..., 3) at which the tool stands along z."""
+        out = np.zeros((*points_mm.shape[:-1], 6))
+        out[..., TIP] = points_mm
+        out[..., 5] = self.turn_radius_mm
+        return out
+
+    def of_poses(self, tips_mm: Floats, axes: Floats) -> Floats:
+        """Points (..., 6) of tips and tool axes (..., 3) of the part frame."""
+        return np.concatenate([(tips_mm - self.origin_mm) @ self.axes, axes @ self.axes * self.turn_radius_mm], axis=-1)
+
+    def of_program(self, positions_mm: Floats, words_rad: Floats) -> Floats:
+        """Points (n, 6) of X Y Z (n, 3) and the rotaries' words (n, r)."""
+        return self.of_poses(*poses(self.lines, positions_mm, words_rad))
+
+    def of_rows(self, rows: Rows, at: slice, turns_off: float) -> Floats:
+        """Points (n, 6) of vertices of the program; whole turns are no matter."""
+        return self.of_program(rows.vertex[at], rows.phi[at])
+
+    def tips_of(self, points: Floats) -> Floats:
+        """Tips (..., 3) in the part frame of points (..., 6)."""
+        return np.asarray(points[..., TIP] @ self.axes.T + self.origin_mm)
+
+    def axes_of(self, points: Floats) -> Floats:
+        """Tool axes (..., 3) in the part frame, unit vectors."""
+        axes = points[..., AXIS] @ self.axes.T
+        return np.asarray(axes / np.linalg.norm(axes, axis=-1, keepdims=True))
+
+    def goal_of(self, point: Floats) -> tuple[float, ...]:
+        """Tip and tool axis of a point (6,) in the part frame: six numbers."""
+        return (*self.tips_of(point).tolist(), *self.axes_of(point).tolist())
+
+    def of_blocks(self, which: Ints) -> ChainFrame:
+        """That of some of the points: the same."""
+        return self
+
+
+def frame_on_chain(operation: Operation, plane: Plane | None, angle_deg: float | None, setting: Setting) -> ChainFrame:
+    """The frame of an operation, at one of its planes or angles where it is indexed."""
+    tool = setting.toolpath.tool(operation.tool)
+    flank = max(tool.diameter / 2, tool.cutting_length or 0.0) * setting.scale
+    allowed = radians(operation.axis_tolerance) if operation.axis_tolerance else setting.tolerance_mm / flank
+    limit = allowed + setting.rounding.angle_rad + 1e-9
+    origin, axes = np.zeros(3), np.eye(3)
+    if plane is not None:
+        origin, axes = np.array(plane.origin) * setting.scale, plane.axes
+    elif angle_deg is not None and isinstance(operation.rotary, Indexed):
+        about, centre = np.eye(3)["XYZ".index(setting.toolpath.axis)], setting.frame.centre_mm
+        axes = rotation(about, radians(angle_deg))
+        origin = centre - axes @ centre
+    kind: Literal["work", "part"] = "part" if operation.rotary.intent == "simultaneous" else "work"
+    return ChainFrame(kind, setting.lines_with(operation.tool), limit, setting.slack_mm / limit, origin, axes)
+
+
+def along_great_circle(begin: Floats, end: Floats, share: Floats) -> Floats:
+    """Vectors (..., 3) of one length, `share` (...) of the way from some to others of that length, evenly on the shortest way round."""
+    size = np.linalg.norm(begin, axis=-1, keepdims=True)
+    one, other = begin / size, end / size
+    half = np.minimum(np.linalg.norm(one - other, axis=-1) / 2, 1.0)
+    angle = 2 * np.arcsin(half)
+    whole = np.sin(angle)
+    tiny = whole < 1e-9
+    safe = np.where(tiny, 1.0, whole)
+    first, second = np.where(tiny, 1 - share, np.sin((1 - share) * angle) / safe), np.where(tiny, share, np.sin(share * angle) / safe)
+    return np.asarray(size * (first[..., None] * one + second[..., None] * other))
+
+
+def lengths(points: Floats) -> Floats:
+    """Lengths (n,) of the straight ways between points (n + 1, 6), the tool axis along the great circle."""
+    way = np.linalg.norm(np.diff(points[:, TIP], axis=0), axis=1)
+    radius = float(np.linalg.norm(points[-1, AXIS]))
+    half = np.linalg.norm(np.diff(points[:, AXIS], axis=0), axis=1) / 2
+    return np.asarray(np.hypot(way, 2 * radius * np.arcsin(np.minimum(half / radius, 1.0))))

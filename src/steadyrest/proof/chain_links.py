@@ -1,0 +1,170 @@
+"""Does the tool get safely to where it is to go on, on a chain of rotaries? As `links`, told by tip and tool axis in the part.
+
+No rapid through the ball of the stock, lower than the toolpath's own rapids, but straight along the tool axis: away from the part, or down
+on where it is to go on. Nothing turns low down: that rule is every block's. A goal is a tip and a tool axis in the part frame, six numbers.
+"""
+
+from __future__ import annotations
+
+from math import degrees, inf, isfinite, isnan, nan
+
+import numpy as np
+
+from steadyrest.columns import Floats
+from steadyrest.conventions import LINE
+from steadyrest.proof.chain import angles_between, poses
+from steadyrest.proof.chain_frame import ChainFrame
+from steadyrest.proof.geometry import Stand
+from steadyrest.proof.links import Links
+from steadyrest.proof.speed import judge_straight
+from steadyrest.proof.verdict import Mismatch
+from steadyrest.proof.words import length, place_said
+
+_TURNS_RAD = 1e-9
+_NO_TURN_RAD = 1e-3
+"""How far the tool axis may be from where it should stand when the tool comes straight down."""
+
+
+class ChainLinks(Links):
+    """The links of one pass of a chain."""
+
+    def pose(self, stand: Stand) -> tuple[Floats, Floats]:
+        """Tip and tool axis (3,) in the part frame."""
+        numbers = np.array(stand)
+        frame = self.this.frame
+        assert isinstance(frame, ChainFrame)
+        return poses(frame.lines, numbers[:3], numbers[3:])
+
+    def stands_at(self, goal: Stand) -> bool:
+        """Whether the tool stands at a goal, its axis as it should be."""
+        tip, axis = self.pose(self.cursor.place())
+        turned = float(angles_between(axis, np.array(goal[3:])))
+        off = float(np.linalg.norm(tip - goal[:3]))
+        frame = self.this.frame
+        return turned <= frame.axis_limit(self.setting) and off <= self.setting.slack_mm + 1e-9
+
+    def distance_to(self, goal: Stand, ahead: int) -> float:
+        """Distance of the tip, `ahead` blocks on, from a goal, in the part frame, mm; infinite where it is not known."""
+        off = float(np.linalg.norm(self.pose(self.cursor.place(ahead))[0] - goal[:3]))
+        return inf if isnan(off) else off
+
+    def turned_from(self, goal: Stand, ahead: int) -> float:
+        """The angle between the tool axis, `ahead` blocks on, and that of a goal, rad."""
+        return float(angles_between(self.pose(self.cursor.place(ahead))[1], np.array(goal[3:])))
+
+    def check_leaving(self, start: Stand) -> None:
+        """The next block, a rapid after the last cut: straight away from the part, or over everything. Raises Mismatch."""
+        self._check_rapid(start, (inf, inf, inf, 0.0, 0.0, 1.0), 0, first=True)
+
+    def _check_rapid(self, start: Stand, goal: Stand, move: int, first: bool, *, by_feed: bool = False, since: int = 0) -> None:
+        cursor, setting = self.cursor, self.setting
+        if cursor.rows.clear[cursor.at]:
+            return
+        begin, end, slack = cursor.place(), cursor.place(1), setting.slack_mm
+        if any(abs(to - at) > _TURNS_RAD for at, to in zip(begin[3:], end[3:], strict=True)):
+            return  # never low down, by the rule of every block
+        space, zero = cursor.space(self.this.operation.tool), 4 * setting.farthest_mm
+        if isnan(end[2]) and all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True)):
+            if any(map(isnan, begin)):
+                return  # up to the machine's own zero, nobody knows from where
+            end = (*end[:2], begin[2] + zero, *end[3:])
+        elif isnan(begin[2]) and not any(map(isnan, (*begin[:2], *end))):
+            begin = (*begin[:2], end[2] + zero, *begin[3:])  # from the machine's own zero, wherever that is
+        if not any(map(isnan, (*begin, *end))):
+            (tip, axis), (to, _) = self.pose(begin), self.pose(end)
+            up, aside = _along(to - tip, axis)
+            over, beside = _along(to - np.array(goal[:3]), axis) if isfinite(goal[0]) else (inf, inf)
+            if aside <= slack:
+                if up >= 0:
+                    return  # straight away from the part
+                if beside <= slack and over >= -slack and float(angles_between(axis, np.array(goal[3:]))) < _NO_TURN_RAD:
+                    if by_feed and over <= slack:
+                        sentence = "the tool comes down at rapid right to the start of a cut; the toolpath feeds down"
+                        raise Mismatch("rapid-plunge", sentence, line=cursor.line, move=move)
+                    return  # straight down on the goal, no lower than it
+            elif not first and self._near(tip, start) and float(np.linalg.norm(to - goal[:3])) <= slack:
+                return  # the toolpath's own rapid
+        low, floor = space.lowest(begin, end), self._ground(start, goal, begin, end, first)
+        if low < floor - slack:
+            height = f"{length(setting, low)} above the centre along the tool axis" if low > -inf else "at an unknown height"
+            sentence = (
+                f"a rapid goes through the ball that the stock sweeps about the centre, {height}, "
+                f"lower than the toolpath's own rapids there ({length(setting, floor)})"
+            )
+            raise Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=floor - low if low > -inf else nan, move=move)
+
+    def _near(self, tip: Floats, start: Stand) -> bool:
+        return float(np.linalg.norm(tip - self.pose(start)[0])) <= self.setting.slack_mm
+
+    def _ground(self, start: Stand, goal: Stand, begin: Stand, end: Stand, first: bool) -> float:
+        """The height along the tool axis, over the centre, below which the next rapid must not go inside the ball.
+
+        The ball's own; but between the two ends of the toolpath's own rapid, over the same ground, the height of the higher end.
+        """
+        top = self.setting.swept_mm
+        if first or not self._known or any(map(isnan, (*start, *begin, *end))):
+            return top
+        (origin, axis), target = self.pose(start), np.array(goal[:3])
+        if max(float(angles_between(axis, other)) for other in (np.array(goal[3:]), self.pose(begin)[1])) > _NO_TURN_RAD:
+            return top
+        way = target - origin
+        flat = way - (way @ axis) * axis
+        square = float(flat @ flat)
+        for stand in (begin, end):
+            rel = self.pose(stand)[0] - origin
+            share = min(1.0, max(0.0, float(rel @ flat) / square)) if square > 0 else 0.0
+            if _along(rel - share * flat, axis)[1] > self.setting.slack_mm:
+                return top
+        centre = self.setting.frame.centre_mm
+        return min(top, max(float((at - centre) @ axis) for at in (origin, target)))
+
+    def _comes_back(self, start: Stand) -> bool:
+        """Whether the next block goes straight down to where the link began, or stays there."""
+        if not self._known or self.cursor.rows.motion[self.cursor.at] != LINE:
+            return False
+        (tip, axis), limit = self.pose(start), self.setting.slack_mm
+        goal = (*tip.tolist(), *axis.tolist())
+        if not (self.distance_to(goal, 1) <= limit and self.turned_from(goal, 1) <= self.this.frame.axis_limit(self.setting)):
+            return False
+        if self.distance_to(goal, 0) <= limit and self.turned_from(goal, 0) <= self.this.frame.axis_limit(self.setting):
+            return True
+        return self._comes_down(goal, (self.last_feed, self.last_feed), None)
+
+    def _comes_down(self, goal: Stand, feeds: tuple[float, float] | None, move: int | None) -> bool:
+        """Whether the next block goes straight along the tool axis, away from the part or down on the goal.
+
+        Raises Mismatch where it comes down faster than `feeds`, or much slower.
+        """
+        cursor, slack = self.cursor, self.setting.slack_mm
+        begin, end = cursor.place(), cursor.place(1)
+        if cursor.rows.motion[cursor.at] != LINE or any(map(isnan, (*begin, *end))) or begin[3:] != end[3:]:
+            return False
+        (tip, axis), (to, _) = self.pose(begin), self.pose(end)
+        up, aside = _along(to - tip, axis)
+        if aside <= slack and up >= 0 and self.setting.has_head:
+            return True  # where rapids of several axes are not straight the tool withdraws at feed
+        over, beside = _along(to - np.array(goal[:3]), axis)
+        upright = float(angles_between(axis, np.array(goal[3:]))) < _NO_TURN_RAD
+        if not (aside <= slack and beside <= slack and over >= -slack and upright):
+            return False
+        if feeds is None or isnan(feeds[0]):
+            return self.setting.has_head and over <= slack
+        judge_straight(cursor, self.this.number, move, -up, feeds, "the tool comes down")
+        return True
+
+    def _missed(self, goal: Stand, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
+        off, turned = min(nearest, self.distance_to(goal, 0)), self.turned_from(goal, 0)
+        away = f"{length(self.setting, off)} from" if off < inf else "at an unknown distance from"
+        sentence = f"the cut starts {away} where it should, {place_said(self.setting, goal[:3])} of the part"
+        if turned > self.this.frame.axis_limit(self.setting):
+            sentence += f", and the tool axis is {degrees(turned):.4g} degrees off"
+        return Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
+
+    def _ends_early(self, mismatch: Mismatch, goal: Stand, since: int, *, back: bool) -> None:
+        """Of a chain no word is named."""
+
+
+def _along(way: Floats, axis: Floats) -> tuple[float, float]:
+    """How far a way (3,) goes along a tool axis, and how far aside."""
+    up = float(way @ axis)
+    return up, float(np.linalg.norm(way - up * axis))

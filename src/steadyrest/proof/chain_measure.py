@@ -1,0 +1,96 @@
+"""How far off are blocks on a chain of rotaries from the stretches they are paired with: tip, tool axis, length, evenness?
+
+A block is held against its stretch as a whole first, both gone through together from end to end, with the bound of how far each strays
+from the straight way. Where that is too coarse, closely set points are: there the tip may follow a straight line at its own pace, and the
+tool axis is held against the one that is meant where the tip is.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from steadyrest.columns import Floats, Ints
+from steadyrest.conventions import LINE, RAPID
+from steadyrest.proof.chain import angles_between, bends, poses
+from steadyrest.proof.chain_frame import AXIS, TIP, ChainFrame, along_great_circle
+from steadyrest.proof.geometry import curve_lengths
+from steadyrest.proof.intended_path import Elements
+from steadyrest.proof.matching import Pairs
+from steadyrest.proof.measure import Measured, farthest_of, groups_of, in_groups, points_for, stretches
+from steadyrest.proof.rows import Rows, after
+from steadyrest.proof.setting import Setting
+from steadyrest.reading import within_block
+
+_TURNING = np.linspace(0.0, 1.0, 9)
+"""Shares of a block that turns, for length and evenness of the tip's way."""
+_FINE = np.linspace(0.0, 1.0, 33)
+
+
+def measure_on_chain(rows: Rows, blocks: slice | Ints, elements: Elements, pairs: Pairs, frame: ChainFrame, setting: Setting) -> Measured:
+    """As `measure`, of the operations of a chain; whole turns are no matter."""
+    ends = after(blocks)
+    positions, words = (rows.vertex[blocks], rows.vertex[ends]), (rows.phi[blocks], rows.phi[ends])
+    start, end = stretches(elements, pairs)
+    tips, axes = zip(*(poses(frame.lines, *at) for at in zip(positions, words, strict=True)), strict=True)
+    goals, wanted = [frame.tips_of(at) for at in (start, end)], [frame.axes_of(at) for at in (start, end)]
+    bend = bends(frame.lines, positions, words)
+    swings = angles_between(*wanted)
+    offs, leans = list(map(_gap, tips, goals)), list(map(angles_between, axes, wanted))
+    apart, axis = np.maximum(*offs) + bend.tip_mm, np.maximum(*leans) + bend.axis_rad + swings * swings / 8
+    limit = setting.limit_mm(bend.radius_mm) + 1e-9
+    intended_mm, program_mm, uneven = _gap(*goals), _gap(*tips), np.zeros(len(apart))
+
+    motion = rows.motion[blocks]
+    rapid, programmed = motion == RAPID, motion > LINE
+    row = np.arange(blocks.start, blocks.stop) if isinstance(blocks, slice) else blocks
+    turning = np.flatnonzero((words[1] != words[0]).any(axis=1) & ~rapid)
+    for group in in_groups(turning):
+        ways = _program(rows, row[group], _TURNING, frame)[0]
+        program_mm[group] = curve_lengths(ways)
+        steps = np.linalg.norm(np.diff(ways, axis=1), axis=2)
+        uneven[group] = steps.max(axis=1) / np.maximum(steps.mean(axis=1), 1e-12) - 1.0
+    arc = (programmed | (elements.kind[pairs.element] > LINE)) & ~rapid
+    if arc.any():
+        limit = limit + np.where(programmed, 2 * setting.rounding.linear_mm + 2 * setting.rounding.centre_mm, 0.0)
+        for group, sweep in groups_of(np.flatnonzero(arc), elements, pairs, rows, row):
+            u = np.linspace(0.0, 1.0, points_for(sweep) + 1)
+            way = _program(rows, row[group], u, frame)[0]
+            from_u, to_u = pairs.u0[group, None], pairs.u1[group, None]
+            goal = frame.tips_of(elements.place(pairs.element[group, None], from_u + u * (to_u - from_u)))
+            apart[group] = farthest_of(way - goal)
+            intended_mm[group], program_mm[group] = curve_lengths(goal), curve_lengths(way)
+    loose = ((apart > limit) | (axis > frame.axis_limit_rad)) & ~arc & ~rapid
+    for group in in_groups(np.flatnonzero(loose)):
+        apart[group], axis[group] = _closely(rows, row[group], frame, start[group], end[group])
+    apart[rapid], axis[rapid] = offs[1][rapid], leans[1][rapid]  # in a rapid only the end counts
+    return Measured(rows, blocks, elements, pairs, apart, limit, axis, axis, intended_mm, program_mm, bend.radius_mm, uneven)
+
+
+def _gap(one: Floats, other: Floats) -> Floats:
+    return np.asarray(np.linalg.norm(one - other, axis=-1))
+
+
+def _program(rows: Rows, row: Ints, share: Floats, frame: ChainFrame) -> tuple[Floats, Floats]:
+    """Tips and tool axes in the part frame (k, s, 3) of blocks `row` (k,) at shares (s,)."""
+    return poses(frame.lines, within_block(rows.vertex, row[:, None], share, rows.arcs), within_block(rows.phi, row[:, None], share))
+
+
+def _closely(rows: Rows, row: Ints, frame: ChainFrame, start: Floats, end: Floats) -> tuple[Floats, Floats]:
+    """The farthest that blocks (k,) get from straight stretches (k, 6): of the tip, mm, and of the tool axis from that meant there, rad.
+
+    Where along its stretch a point lies is told by its tip; where the tip rests, by its tool axis. Infinite where it runs back.
+    """
+    tips, axes = _program(rows, row, _FINE, frame)
+    points = frame.of_poses(tips, axes)
+    way = end - start
+    rests = np.linalg.norm(way[:, TIP], axis=1) < 1e-9
+    told = np.where(rests[:, None], way * (0, 0, 0, 1, 1, 1), way * (1, 1, 1, 0, 0, 0))
+    square = np.einsum("kc,kc->k", told, told)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        u = np.einsum("ksc,kc->ks", points - start[:, None], told) / square[:, None]
+    u = np.clip(np.where(np.isfinite(u), u, 0.0), 0.0, 1.0)
+    back = (np.diff(u, axis=1) < -1e-9).any(axis=1)
+    meant = along_great_circle(start[:, None, AXIS], end[:, None, AXIS], u)
+    off = farthest_of(points[..., TIP] - start[:, None, TIP] - u[..., None] * way[:, None, TIP])
+    lean = farthest_of((points[..., AXIS] - meant) / frame.turn_radius_mm)
+    return np.where(back, np.inf, off), np.where(back, np.inf, lean)

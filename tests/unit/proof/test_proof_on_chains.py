@@ -1,0 +1,40 @@
+"""Programs for two rotaries, proved and refused: written by hand from the angles and positions that planning's kinematics gives."""
+
+from __future__ import annotations
+
+import pytest
+from chain_programs import C_ON_A, GAUGE, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, bowl, machine, planes, verdict, written
+
+from steadyrest.errors import InputError
+
+
+@pytest.mark.parametrize("chain", [C_ON_A, LEANING], ids=["C on A", "C on a leaning B"])
+@pytest.mark.parametrize("which", [0, 1])
+def test_planes_cut_on_two_rotaries_in_the_table_are_proved_in_either_solution(chain: dict, which: int) -> None:
+    profile, part = machine(chain), planes()
+    found = verdict(written(part, profile, which=which).program(), part, profile)
+    assert found.failure is None, found.text()
+    assert [one.blocks for one in found.operations] == [10]
+    assert 0 < found.farthest < 0.002
+    assert 0 < found.operations[0].axis_off_deg < 0.0005
+
+
+@pytest.mark.parametrize("chain", [HEAD_AND_TABLE, TWO_IN_HEAD], ids=["C below, B in the head", "C and A in the head"])
+def test_planes_and_leaning_cuts_are_proved_with_the_gauge_length_of_the_tool(chain: dict) -> None:
+    profile = machine(chain)
+    for part in (planes(), bowl(200)):
+        found = verdict(written(part, profile).program(), part, profile, gauge_lengths=GAUGE)
+        assert found.failure is None, found.text()
+
+
+def test_where_a_head_turns_a_gauge_length_that_is_missing_is_asked_for_by_the_tools_number() -> None:
+    part, profile = planes(), machine(HEAD_AND_TABLE)
+    with pytest.raises(InputError, match=r"gauge length of tool 1 is not known"):
+        verdict(written(part, profile).program(), part, profile, gauge_lengths={2: 128.35})
+
+
+@pytest.mark.parametrize("which", [0, 1])
+def test_a_tool_axis_that_leans_and_goes_round_is_proved_in_either_solution(which: int) -> None:
+    part, profile = bowl(400), machine(C_ON_A)
+    found = verdict(written(part, profile, which=which).program(), part, profile)
+    assert found.failure is None, found.text()
