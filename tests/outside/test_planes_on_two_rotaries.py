@@ -55,15 +55,17 @@ def direction(rotary: dict[str, Any]) -> np.ndarray:
     return np.cos(by) * along + np.sin(by) * aside
 
 
-def in_part(name: str, w_deg: np.ndarray, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def in_part(
+    name: str, w_deg: np.ndarray, points: np.ndarray, facts: dict[str, dict[str, Any]] | None = None
+) -> tuple[np.ndarray, np.ndarray]:
     """Where points of the machine lie in the part, and where its Z points: the table turned back, from the bed to the part."""
     _, rotaries = TABLES[name]
     axis = np.array([0.0, 0.0, 1.0])
-    for (_, said), angle in reversed(list(zip(rotaries.items(), w_deg, strict=True))):
+    for (letter, said), angle in reversed(list(zip(rotaries.items(), w_deg, strict=True))):
         # clockwise, looked at from the end `seen`, is left-hand about the direction of that end; turned back it is right-hand
         sign = 1 if said["seen"][0] == "+" else -1
         turn = Rotation.from_rotvec(np.deg2rad(sign * angle) * direction(said))
-        centre = CENTRE + said.get("point", (0, 0, 0))
+        centre = CENTRE + ((facts or {}).get(letter, said).get("point") or (0, 0, 0))
         points, axis = turn.apply(points - centre) + centre, turn.apply(axis)
     return points, axis
 

@@ -17,6 +17,7 @@ EXCEPTIONS = {
     "cli/programs": "options alone; tests/unit/outcome/test_outcome_commands.py",
     "cli/show": "options alone; tests/unit/viewer/test_viewer_pictures.py",
     "contract": "needs a pytest of its own, and is a test itself; tests/contract/test_pytest_plugin.py and tests/contract/test_readers.py",
+    "motion/around": "checked from outside; tests/outside/test_wrapped_on_two_rotaries.py",
     "motion/chain": "checked from outside; tests/outside/test_chain_kinematics.py",
     "page/app": "what all pages share; tests/unit/page/test_page_first.py",
     "page/routes": "declares; tests/unit/page/test_page_guard.py asks it",

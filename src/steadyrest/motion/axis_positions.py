@@ -15,6 +15,7 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import AXES, LINE, RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import ArcRows, RadiusRounding, arc_rows, chords, parted, spoken, wrapped_chords
+from steadyrest.motion.around import Around
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
 from steadyrest.motion.model import NAN, Arcs, Motion, Stand, constant, motion, spot
 from steadyrest.motion.planes import Lying, drawn_from
@@ -99,13 +100,7 @@ def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     """Of a wrapped run: straight lines stay whole, arcs are cut to tolerance."""
     wrapped = setup.operation(operation).rotary
     assert isinstance(wrapped, Wrapped)
-    end, feed = _scaled(run, setup)
-    points, source, moves, blocks = end, np.arange(len(end)), 0, 0
-    if run.arcs is not None:
-        arcs = _arcs(run, stand, end, setup)
-        parts = wrapped_chords(arcs, setup.tolerance, wrapped.diameter * setup.scale, wrapped.z_from)
-        points, source, ways = _with_parts(run, end, arcs, parts, operation, setup)
-        moves, blocks = len(arcs), len(ways)
+    points, source, feed, moves, blocks = _drawn(run, wrapped, stand, operation, setup)
     places = np.vstack([stand.point, points])
     xyz, phi = _wrapped(places, wrapped, operation, setup)
     radius = xyz[:, 2] - setup.centre[2]
@@ -113,6 +108,30 @@ def wrapped_positions(run: MoveColumns, stand: Stand, operation: int, setup: Set
     kind = np.minimum(run.kind[source], LINE)
     rows = motion(kind, xyz[1:], setup.sigma * phi[1:, None], feed=feed[source], move=run.first_move + source, tip=tip)
     return rows, stand._replace(point=spot(points[-1]), phi_deg=float(phi[-1])), moves, blocks
+
+
+def around_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup, around: Around) -> Positions:
+    """The same on a chain of two rotaries, one of which turns the part `around` the axis of the drawing."""
+    wrapped = setup.operation(operation).rotary
+    assert isinstance(wrapped, Wrapped)
+    points, source, feed, moves, blocks = _drawn(run, wrapped, stand, operation, setup)
+    xyz, w_deg, height = around.axes(np.vstack([stand.point, points]), wrapped, setup.scale)
+    along = np.diff(xyz @ around.along)
+    tip = wrapped_length(along, np.diff(w_deg[:, around.at]), height[:-1], height[1:])
+    kind = np.minimum(run.kind[source], LINE)
+    rows = motion(kind, xyz[1:], w_deg[1:], feed=feed[source], move=run.first_move + source, tip=tip)
+    return rows, stand._replace(point=spot(points[-1])), moves, blocks
+
+
+def _drawn(run: MoveColumns, wrapped: Wrapped, stand: Stand, operation: int, setup: Setup) -> tuple[Floats, Ints, Floats, int, int]:
+    """The points (m, 3) of a wrapped run with its arcs cut up, the move (m,) that each belongs to, feeds, and how many arcs became what."""
+    end, feed = _scaled(run, setup)
+    if run.arcs is None:
+        return end, np.arange(len(end)), feed, 0, 0
+    arcs = _arcs(run, stand, end, setup)
+    parts = wrapped_chords(arcs, setup.tolerance, wrapped.diameter * setup.scale, wrapped.z_from)
+    points, source, ways = _with_parts(run, end, arcs, parts, operation, setup)
+    return points, source, feed, len(arcs), len(ways)
 
 
 def _wrapped(points: Floats, wrapped: Wrapped, operation: int, setup: Setup) -> tuple[Floats, Floats]:
@@ -128,6 +147,14 @@ def hole_positions(holes: Holes, operation: int, setup: Setup) -> tuple[Floats, 
     assert isinstance(wrapped, Wrapped)
     points = np.column_stack([holes.xy, holes.retract]) * setup.scale
     return points, *_wrapped(points, wrapped, operation, setup)
+
+
+def around_holes(holes: Holes, operation: int, setup: Setup, around: Around) -> tuple[Floats, Floats, Floats]:
+    """Of holes of a wrapped operation on a chain: retract levels (n, 3) in its own and in work coordinates, and the rotaries (n, r)."""
+    wrapped = setup.operation(operation).rotary
+    assert isinstance(wrapped, Wrapped)
+    points = np.column_stack([holes.xy, holes.retract]) * setup.scale
+    return points, *around.axes(points, wrapped, setup.scale)[:2]
 
 
 def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:

@@ -7,11 +7,16 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
+from steadyrest.motion.around import arounds
+from steadyrest.motion.axis_positions import around_holes, around_positions
 from steadyrest.motion.choice import Choice, Stretch, choose, standing, usable
+from steadyrest.motion.model import spot, unknown
 from steadyrest.motion.planes import lyings, said_angles
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.winding import Unfit
+from steadyrest.toolpath import Holes, MoveColumns
 
 
 def surveyed_chain(setup: Setup, start_deg: Sequence[float]) -> Mapping[int, list[Choice]]:
@@ -34,13 +39,37 @@ def surveyed_chain(setup: Setup, start_deg: Sequence[float]) -> Mapping[int, lis
 def _stretches(number: int, setup: Setup) -> list[Stretch]:
     """The stretches of an operation, in their order."""
     intent = setup.operation(number).rotary.intent
-    if intent in ("wrapped", "simultaneous"):
+    if intent == "wrapped":
+        return [_round_the_drawing(number, setup)]
+    if intent == "simultaneous":
         raise PlanError(
-            f"the operation is {intent}: so far a chain of two rotaries cuts only while it stands",
+            "the operation is simultaneous: so far of a chain of two rotaries one turns while the tool cuts",
             place=setup.place(number),
-            cure="use indexed operations, or a machine with one rotary",
+            cure="use indexed or wrapped operations, or a machine with one rotary",
         )
     return [standing(np.array([lying.rotary_deg for lying in found]), number) for found in lyings(number, setup)]
+
+
+def _round_the_drawing(number: int, setup: Setup) -> Stretch:
+    """A wrapped operation, all of it in one turn of the rotary that turns, in each way to turn the part."""
+    found = arounds(number, setup)
+    stand, alpha = unknown(len(setup.rotaries)), [np.zeros(0)]
+    for item in setup.operation(number).stream():
+        if isinstance(item, MoveColumns):
+            rows, stand, _, _ = around_positions(item, stand, number, setup, found[0])
+            alpha.append(rows.rotary_deg[:, found[0].at])
+        elif isinstance(item, Holes):
+            points, _, stands = around_holes(item, number, setup, found[0])
+            stand = stand._replace(point=spot(points[-1]))
+            alpha.append(stands[:, found[0].at])
+    turned = found[0].sense * (np.concatenate(alpha) - found[0].rotary_deg[found[0].at])
+    start, end, low, high = (turned[0], turned[-1], turned.min(), turned.max()) if len(turned) else (0.0,) * 4
+
+    def w_deg(rising: float, falling: float) -> Floats:
+        """Of each way (s, r): at one angle where the word rises with it, at the other where it falls."""
+        return np.array([around.at_angle(rising if around.sense > 0 else falling) for around in found])
+
+    return Stretch(w_deg(start, start), w_deg(end, end), w_deg(low, high), w_deg(high, low), number)
 
 
 def _fits_nowhere(stretch: Stretch, *, overshoot: bool, setup: Setup) -> PlanError:

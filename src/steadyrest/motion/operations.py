@@ -11,7 +11,16 @@ import numpy as np
 
 from steadyrest.columns import take
 from steadyrest.conventions import RAPID
-from steadyrest.motion.axis_positions import Positions, hole_positions, indexed_positions, simultaneous_positions, wrapped_positions
+from steadyrest.motion.around import arounds
+from steadyrest.motion.axis_positions import (
+    Positions,
+    around_holes,
+    around_positions,
+    hole_positions,
+    indexed_positions,
+    simultaneous_positions,
+    wrapped_positions,
+)
 from steadyrest.motion.choice import Choice
 from steadyrest.motion.feeds import SLOWED_BY
 from steadyrest.motion.holes import alike, drilled, dwell_word
@@ -56,7 +65,9 @@ def carried_out(
     unfit    the operation fits into no winding of a limited travel and is turned back on the way
     """
     rotary = setup.operation(number).rotary
-    if rotary.intent in ("wrapped", "simultaneous"):
+    if choices is not None and rotary.intent == "wrapped":
+        stand = yield from _around_pass(number, choices[0], stand, setup)
+    elif rotary.intent in ("wrapped", "simultaneous"):
         stand = yield from _pass(number, turns, unfit, stand, setup)
     else:
         for at, found in enumerate(lyings(number, setup)):
@@ -115,11 +126,39 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
             for row, (point, place, phi_deg) in enumerate(zip(*hole_positions(item, number, setup), strict=True)):
                 w_deg = float(setup.sigma * phi_deg)
                 whole = windings.hole(_whole_turns(w_deg, 0, turns if windings.whole is None else None, stand, setup))
-                stand = yield from _turned_to_hole(w_deg + 360.0 * whole, stand, number, setup, unfit)
+                assert setup.rotary is not None
+                w_deg += 360.0 * whole
+                w_deg += 360.0 * (turns_into(w_deg, setup.rotary.travel) if unfit else 0)
+                stand = yield from _turned_to_hole([w_deg], stand, number, setup)
                 hole = alike(take(item, [row]), place[None, :2], float(place[2] - point[2]), setup)
                 stand = yield from _holes(hole, stand, number, setup)
                 stand = stand._replace(point=spot(point), phi_deg=float(phi_deg))
         elif not isinstance(item, Holes):
+            yield _event(item, number, setup)
+        setup.work.begun += moves_in(item)
+    return stand
+
+
+def _around_pass(number: int, choice: Choice, stand: Stand, setup: Setup) -> Moves:
+    """The moves of a wrapped operation on a chain of two rotaries: one turns, the other stands."""
+    found = arounds(number, setup)[choice.solution]
+    around = replace(found, rotary_deg=found.rotary_deg + 360.0 * np.array(choice.turns))
+    stand = stand._replace(point=NOWHERE, phi_deg=NAN)
+    for item in setup.operation(number).stream():
+        if isinstance(item, MoveColumns):
+            rows, reached, moves, blocks = around_positions(item, stand, number, setup, around)
+            setup.seen[number].cut_moves += moves
+            setup.seen[number].cut_blocks += blocks
+            if isnan(stand.point[0]):
+                stand = yield from turn(rows.rotary_deg[0].tolist(), stand, number, setup, clamp=False)
+            stand = yield from _run(rows, stand, reached, number, setup)
+        elif isinstance(item, Holes):
+            for row, (point, place, w_deg) in enumerate(zip(*around_holes(item, number, setup, around), strict=True)):
+                stand = yield from _turned_to_hole(w_deg.tolist(), stand, number, setup)
+                hole = alike(take(item, [row]), place[None, :2], float(place[2] - point[2]), setup)
+                stand = yield from _holes(hole, stand, number, setup)
+                stand = stand._replace(point=spot(point))
+        else:
             yield _event(item, number, setup)
         setup.work.begun += moves_in(item)
     return stand
@@ -165,13 +204,11 @@ def _holes(groups: Iterable[Holes], stand: Stand, number: int, setup: Setup) -> 
     return stand
 
 
-def _turned_to_hole(w_deg: float, stand: Stand, number: int, setup: Setup, unfit: bool) -> Moves:
-    """The rotary to a hole's angle, the tool risen first where it is too low to turn."""
-    assert setup.rotary is not None
-    target = w_deg + 360.0 * (turns_into(w_deg, setup.rotary.travel) if unfit else 0)
-    if not abs(target - stand.rotary_deg[0]) < STILL_DEG:  # where it is not known, it turns
+def _turned_to_hole(target: list[float], stand: Stand, number: int, setup: Setup) -> Moves:
+    """The rotaries to a hole's angles, the tool risen first where it is too low to turn."""
+    if not all(abs(to - now) < STILL_DEG for to, now in zip(target, stand.rotary_deg, strict=True)):  # where it is not known, it turns
         stand = yield from risen(stand, number, setup)
-        stand = yield from turn([target], stand, number, setup, clamp=False)
+        stand = yield from turn(target, stand, number, setup, clamp=False)
     return stand
 
 

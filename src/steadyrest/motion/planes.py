@@ -170,17 +170,17 @@ def _solved(frame: Frame, said: str, operation: int, setup: Setup) -> tuple[Lyin
     for alpha in found.alpha_rad[:, 0]:
         if pole:
             alpha[0] = 0.0
-            upright = _directions(np.array([axes[:, 0], lines[0].direction]), alpha, lines)
+            upright = directions(np.array([axes[:, 0], lines[0].direction]), alpha, lines)
             alpha[0] = np.arctan2(upright[0, 1], upright[0, 0]) * np.sign(upright[1, 2])
         signs = np.array([line.sign for line in lines])
-        stands = 180.0 - (180.0 - np.rad2deg(signs * alpha)) % 360.0 + 0.0  # from -180, left out, to 180
-        near = [_nearest_step(w_deg, rotary.steps) for w_deg, rotary in zip(stands.tolist(), setup.rotaries.values(), strict=True)]
+        stands = within_turn(np.rad2deg(signs * alpha))
+        near = [nearest_step(w_deg, rotary.steps) for w_deg, rotary in zip(stands.tolist(), setup.rotaries.values(), strict=True)]
         if np.abs(stands - near).max() > STEP_MISS_DEG:
             off.append(said_angles(stands, setup))
             continue
         stands = np.array(near)
         alpha = np.deg2rad(signs * stands)
-        x = _directions(axes[None, :, 0], alpha, lines)[0]
+        x = directions(axes[None, :, 0], alpha, lines)[0]
         place = linear_axes(origin[None], alpha[None], lines)[0]
         solution = Lying(tuple(stands.tolist()), place, float(np.rad2deg(np.arctan2(x[1], x[0]))))
         lying.setdefault(tuple(np.rint(stands * 1e6).astype(int).tolist()), solution)
@@ -194,7 +194,7 @@ def _solved(frame: Frame, said: str, operation: int, setup: Setup) -> tuple[Lyin
     return tuple(lying.values())
 
 
-def _directions(vectors: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
+def directions(vectors: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
     """Directions (n, 3) of the part as they lie on the machine, the rotaries that carry the part at angles (r,)."""
     for line, alpha in zip(lines, alpha_rad.tolist(), strict=True):
         if line.carries_part:
@@ -202,7 +202,13 @@ def _directions(vectors: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
     return vectors
 
 
-def _nearest_step(w_deg: float, steps: float) -> float:
+def within_turn(w_deg: Floats) -> Floats:
+    """Angles in the turn around 0: from -180, left out, to 180."""
+    return np.asarray(180.0 - (180.0 - w_deg) % 360.0 + 0.0)
+
+
+def nearest_step(w_deg: float, steps: float) -> float:
+    """The step of an indexing head that is nearest to an angle; the angle itself without steps."""
     return round(w_deg / steps) * steps if steps else w_deg
 
 

@@ -252,7 +252,8 @@ def _unable(operation: Operation, setup: Setup) -> Iterator[tuple[str, str]]:
             "lower the speed, or correct spindle.largest_rpm in the profile",
         )
     for letter, each in setup.rotaries.items():
-        if intent in ("wrapped", "simultaneous") and not each.turns_while_cutting:
+        # of two rotaries one may stand while the other turns a drawing: `around` knows which
+        if intent in ("wrapped", "simultaneous")[setup.on_chain :] and not each.turns_while_cutting:
             yield (
                 f"the operation is {intent}, and the rotary {letter} of {profile.name} only indexes: it does not turn while the tool cuts",
                 "use an indexed operation, or a controller whose rotary turns while cutting",
