@@ -250,6 +250,34 @@ def engagement(pose: Pose, u: Value, v: Value, low: Value, high: Value) -> tuple
 # From here on all are numbers: a pose, a row of lines, one line.
 
 
+def spared(tool: ToolSolid, pose: Pose, du: float, dv: float, w: float, beyond: float) -> bool:
+    """Whether a line clearly stays out of a solid that is not moved, on one side of w (from the tip), without finding where it enters.
+
+    What says how far a point is outside a convex solid is convex along a line: above zero at w and falling towards the other side, it is
+    above zero on this one. `beyond` is 1 where the side meant is that of less than w, -1 where it is that of more.
+    """
+    height0, climb = du * pose.axis_u + dv * pose.axis_v, pose.axis_w
+    height = height0 + w * climb
+    around2, outward = du * du + dv * dv + w * w - height * height, beyond * (w - height * climb)
+    if around2 >= tool.radius_mm * tool.radius_mm and outward <= 0.0:
+        return True
+    if height <= tool.lift_mm and beyond * climb >= 0.0:
+        return True
+    if tool.kind == FLAT:
+        return False
+    middle = tool.lift_mm + tool.corner_mm
+    if tool.kind != BULLNOSE:
+        around, radius = float(np.sqrt(max(around2, 0.0))), tool.flat_mm + tool.widening * (height - tool.lift_mm)
+        return around >= radius and outward <= beyond * tool.widening * climb * around
+    if height >= middle:
+        return False
+    if tool.flat_mm == 0.0:
+        below = middle - height
+        return around2 + below * below >= tool.corner_mm * tool.corner_mm and beyond * (w - middle * climb) <= 0.0
+    value, slope = over_core(tool, w, du * du + dv * dv, height0, climb)
+    return value >= 0.0 and beyond * slope <= 0.0
+
+
 def height_in_box(pose: Pose, low: Array, high: Array) -> float:
     """The largest height over the tip, along the tool axis, of any place in a box, whose corners are given as the bundle sees them."""
     height: float = (
@@ -407,6 +435,12 @@ def put(
             held = bundle.held[i, j]
             if held == 0 or bundle.ends[i, j, 0, 0] >= highest or bundle.ends[i, j, held - 1, 1] <= lowest:
                 continue
+            if pose.long == 0.0:
+                du, dv = bundle.u[i] - pose.tip_u, bundle.v[j] - pose.tip_v
+                if spared(body, pose, du, dv, bundle.ends[i, j, held - 1, 1] - THIN - pose.tip_w, 1.0):
+                    continue
+                if spared(body, pose, du, dv, bundle.ends[i, j, 0, 0] + THIN - pose.tip_w, -1.0):
+                    continue
             low, high = reach(body, pose, upto, bundle.u[i], bundle.v[j])
             if high - low < THIN:
                 continue
@@ -432,7 +466,7 @@ def compiled() -> Callable[..., int]:
     """`carve_bundle`, compiled. Needs numba, which takes half a second to load."""
     numba, extending = compiler()
     of_many = (within, circle, bar, cone, over_core, rounded, section, strip, reach, engagement)
-    of_one = (height_in_box, spread, columns_of, shadow, take_out, met, put)
+    of_one = (spared, height_in_box, spread, columns_of, shadow, take_out, met, put)
     for function in of_many + of_one:
         extending.register_jitable(error_model="numpy")(function)
     loops: Callable[..., int] = numba.njit(cache=True, nogil=True, error_model="numpy")(carve_bundle)
