@@ -108,9 +108,8 @@ def main(positions: int, cell_mm: float) -> None:
         for first in range(0, positions, STAMPS_AT_ONCE):
             carving.carve(table[first : first + STAMPS_AT_ONCE], 1, solids, 0.02)
         took = time.process_time() - begin
-        print(
-            f"{threads} thread(s): {took:.2f} s of processor time, {took / loop:.2f} of the plain loop, leaves {np.round(carving.dexels.volumes_mm3(), 1)} mm3"
-        )
+        left_by_bundle = np.round(carving.dexels.volumes_mm3(), 1)
+        print(f"{threads} thread(s): {took:.2f} s of processor time, {took / loop:.2f} of the plain loop, leaves {left_by_bundle} mm3")
 
 
 if __name__ == "__main__":
