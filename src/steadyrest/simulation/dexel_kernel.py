@@ -268,14 +268,14 @@ def spared(tool: ToolSolid, pose: Pose, du: float, dv: float, w: float, beyond: 
     middle = tool.lift_mm + tool.corner_mm
     if tool.kind != BULLNOSE:
         around, radius = float(np.sqrt(max(around2, 0.0))), tool.flat_mm + tool.widening * (height - tool.lift_mm)
-        return around >= radius and outward <= beyond * tool.widening * climb * around
+        return bool(around >= radius and outward <= beyond * tool.widening * climb * around)
     if height >= middle:
         return False
     if tool.flat_mm == 0.0:
         below = middle - height
-        return around2 + below * below >= tool.corner_mm * tool.corner_mm and beyond * (w - middle * climb) <= 0.0
+        return bool(around2 + below * below >= tool.corner_mm * tool.corner_mm and beyond * (w - middle * climb) <= 0.0)
     value, slope = over_core(tool, w, du * du + dv * dv, height0, climb)
-    return value >= 0.0 and beyond * slope <= 0.0
+    return bool(value >= 0.0 and beyond * slope <= 0.0)
 
 
 def height_in_box(pose: Pose, low: Array, high: Array) -> float:

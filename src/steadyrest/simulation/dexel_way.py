@@ -9,18 +9,19 @@ that asks for steps across of less than `least_step_mm`, steps are so long, and 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.columns import Bools, Floats, Ints, distinct, or_zero
+from steadyrest.reading import MotionRead
 from steadyrest.simulation.solid import BULLNOSE, ToolSolid
-from steadyrest.simulation.way import MOST_PARTS, STAMPS_AT_ONCE
+from steadyrest.simulation.way import MOST_PARTS, STAMPS_AT_ONCE, STILL_MM, STILL_RAD, Way, stated_way
 
 UP = 5.0
 """So many times `off_mm` the edge of a tool may rise from one pose to the next."""
-LARGEST_TURN_RAD = np.radians(2.0)
-"""Farther turned, a block is looked at in parts: between their ends tip and tool axis go nearly straight."""
+LARGEST_TURN_RAD, LARGEST_SWEEP_RAD = np.radians(2.0), np.radians(10.0)
+"""Farther turned, and of a longer arc, a block is looked at in parts: between their ends tip and tool axis go nearly straight."""
 _STILL = 1e-9
 
 
@@ -64,6 +65,91 @@ class Steps:
         return np.asarray(reaches.all(axis=1) & (height[..., 0] > 0).any(axis=1))
 
 
+Poses = Callable[[Floats, Floats], tuple[Floats, Floats]]
+"""Of X Y Z (k, 3), work coordinates, mm, and the words of r rotaries (k, r), radians: tips (k, 3) and tool axes (k, 3), part frame."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PoseChart:
+    """How the places of the axes are seen in the part, where a chain of rotaries turns part or tool; in the place of a `Chart` of `way`.
+
+    steps       how finely a way is stepped through, from the centre
+    centre_mm   (3,) the toolpath's `centre`
+    over_mm     height, work coordinates, over which nothing of the stock ever is
+    poses_with  the tip and tool axis, by the number of the tool in the spindle, 0 where it is not known
+    tool        that number
+    """
+
+    steps: Steps
+    centre_mm: Floats
+    over_mm: float
+    poses_with: Callable[[int], Poses]
+    tool: int = 0
+
+    def with_tool(self, number: int) -> PoseChart:
+        """That for another tool in the spindle."""
+        return replace(self, tool=number)
+
+    def way(self, read: MotionRead, from_above_mm: float) -> Way:
+        """A run as the reader gives it. A height that is not known is `from_above_mm`; a rotary of which nothing was said stands at 0."""
+        return stated_way(read, read.vertex_mm.copy(), np.radians(or_zero(read.vertex_deg)), from_above_mm)
+
+    def posed(self, way: Way) -> PoseWay:
+        """The same way in the part frame."""
+        poses = self.poses_with(self.tool)
+
+        def at(block: Ints, share: Floats) -> tuple[Floats, Floats]:
+            tip, axis = poses(*way.at(block, share))
+            return tip - self.centre_mm, axis
+
+        turns = np.abs(np.diff(way.phi, axis=0)).sum(axis=1)
+        sweep = np.abs(or_zero(way.arcs.sweep_rad)) if way.arcs is not None else np.zeros(len(turns))
+        parts = np.ceil(np.maximum(turns / LARGEST_TURN_RAD, sweep / LARGEST_SWEEP_RAD) - 1e-9)
+        return PoseWay(at, (turns <= STILL_RAD) & (sweep == 0), np.maximum(parts, 1).astype(np.int64))
+
+    def in_reach(self, way: Way, solid: ToolSolid) -> Ints:
+        """The blocks in which the tool, holder and all, could come near the stock at all."""
+        known = np.flatnonzero(way.known)
+        block, _, _, ends, axes = parts_of(self.posed(way), known)
+        return distinct(block[self.steps.near(ends, axes, solid.radius_mm)])
+
+    def stamps(
+        self, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid, at_once: int = STAMPS_AT_ONCE
+    ) -> Iterator[tuple[Floats, Ints, Floats]]:
+        """`poses_of` for the chosen blocks."""
+        return poses_of(self.posed(way), blocks, rapid, self.steps, solid, at_once)
+
+    def tip_mm(self, way: Way) -> Floats:
+        """(n,) how far the tip goes over the part in each block."""
+        block, _, _, ends, _ = parts_of(self.posed(way), np.flatnonzero(way.known))
+        out = np.zeros(len(way.known))
+        np.add.at(out, block, np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1))
+        return out
+
+    def plunges(self, way: Way) -> Bools:
+        """(n,) whether the tool only moves along itself."""
+        return np.asarray(np.isfinite(self.up_mm(way)))
+
+    def up_mm(self, way: Way) -> Floats:
+        """(n,) how far the tool goes up along itself, where it does nothing else; else NaN."""
+        posed, blocks = self.posed(way), np.arange(len(way.known))
+        (begin, axis), (end, _) = posed.at(blocks, np.zeros(len(blocks))), posed.at(blocks, np.ones(len(blocks)))
+        up = np.einsum("ij,ij->i", end - begin, axis)
+        aside = np.linalg.norm(end - begin - up[:, None] * axis, axis=1)
+        return np.where(posed.straight & (aside < STILL_MM), up, np.nan)
+
+
+def parts_of(way: PoseWay, blocks: Ints) -> tuple[Ints, Floats, Floats, Floats, Floats]:
+    """The parts in which the chosen blocks are looked at: their blocks (p,), from and to which share (p,), and the tips and tool axes
+    there, (p, 2, 3) each."""
+    many = way.parts[blocks]
+    block = np.repeat(blocks, many)
+    part = np.arange(len(block)) - np.repeat(np.cumsum(many) - many, many)
+    begin, end = part / way.parts[block], (part + 1) / way.parts[block]
+    ends, axes = (np.stack(pair, axis=1) for pair in zip(way.at(block, begin), way.at(block, end), strict=True))
+    return block, begin, end, ends, axes
+
+
 def poses_of(
     way: PoseWay, blocks: Ints, rapid: Bools, steps: Steps, solid: ToolSolid, at_once: int = STAMPS_AT_ONCE
 ) -> Iterator[tuple[Floats, Ints, Floats]]:
@@ -72,11 +158,7 @@ def poses_of(
 
     rapid   (n,), of all blocks of the way
     """
-    many = way.parts[blocks]
-    block = np.repeat(blocks, many)
-    part = np.arange(len(block)) - np.repeat(np.cumsum(many) - many, many)
-    begin, end = part / way.parts[block], (part + 1) / way.parts[block]
-    ends, axes = (np.stack(pair, axis=1) for pair in zip(way.at(block, begin), way.at(block, end), strict=True))
+    block, begin, end, ends, axes = parts_of(way, blocks)
     near = steps.near(ends, axes, solid.radius_mm)
     block, begin, end, ends, axes = block[near], begin[near], end[near], ends[near], axes[near]
     if not len(block):

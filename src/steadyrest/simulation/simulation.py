@@ -8,27 +8,26 @@ from math import isnan, nan
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import RAPID
 from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile, rotaries_of
-from steadyrest.proof import Frame, as_mounted, between, tip_length
+from steadyrest.proof import Frame, as_mounted
 from steadyrest.reading import EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.carving import Carver, Carving
 from steadyrest.simulation.cut import Account, Cut, OperationCut
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
 from steadyrest.simulation.history import Recorder, every_so_many
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
-from steadyrest.simulation.solid import Solids, ToolSolid, solid_of, solids_of
-from steadyrest.simulation.stock import Remaining, Uncut
-from steadyrest.simulation.way import STAMPS_AT_ONCE, Chart, Way, in_reach, stamps_of, way_of
+from steadyrest.simulation.solid import Solids, solid_of, solids_of
+from steadyrest.simulation.stock import Uncut
+from steadyrest.simulation.way import STAMPS_AT_ONCE, Chart, Way
 from steadyrest.toolpath import Toolpath
 
 Progress = Callable[[int, int], None]
 LEAST_OFF_MM, OFF_OF_CELL = 0.002, 0.03
 LEAST_TOUCH_MM, TOUCH_OF_OFF = 0.01, 6.0
 ABOVE_MM = 100.0
-STILL_MM, STILL_RAD = 1e-6, 1e-9
 MOST_OPERATIONS = 65535
 
 
@@ -75,8 +74,6 @@ class Simulation:
         self._scale = mm_per_unit(toolpath)
         field = stock.rows() if stock is not None else stock_field(toolpath, along, around)
         self._stock_mm3 = field.volume_mm3()
-        self._sigma = sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else 0
-        self._replaced = rotary.replaces if rotary is not None else ""
         self._quick = carver
         self._recorder: Recorder | None = None
         if history is not None:
@@ -90,7 +87,9 @@ class Simulation:
         off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * field.cell_mm)
         self._touch_mm = max(LEAST_TOUCH_MM, TOUCH_OF_OFF * off)
         frame = Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * self._scale)
-        self._chart = Chart(field, frame, off, 0.5 * field.cell_mm, self._carver.top_mm)
+        turns = sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else 0
+        replaced = rotary.replaces if rotary is not None else ""
+        self._chart = Chart(field, frame, off, 0.5 * field.cell_mm, self._carver.top_mm, turns, replaced)
         self._solids: dict[int, Solids] = {}
         self._progress = progress
         self._operation_lines = tuple(operation_lines)
@@ -138,47 +137,29 @@ class Simulation:
             self._clear = True
 
     def _move(self, read: MotionRead) -> None:
-        frame = self._chart.frame
-        above = self._chart.top_mm + self._chart.field.base_mm + float(frame.centre_mm[2]) + ABOVE_MM
+        tool = self._tool_in_hand()
+        chart = self._chart.with_tool(tool)
         clear = self._clear or bool(np.isfinite(read.vertex_mm[0, 2]))  # a height that gets lost on the way was left upwards
-        way = way_of(read, frame, self._sigma, self._replaced, above if clear else nan)
+        way = chart.way(read, chart.over_mm + ABOVE_MM if clear else nan)
         self._clear = clear and not np.isfinite(read.end_mm[-1, 2])
         lines, rapid = read.line, read.motion == RAPID
-        low = read.end_mm[:, 2] < above - ABOVE_MM  # not so where it is not known
+        low = read.end_mm[:, 2] < chart.over_mm  # not so where it is not known
         nowhere = ~way.known & ~read.clear & (low | (~rapid & np.isfinite(read.end_mm).any(axis=1)))
         self._unknown += lines[nowhere].tolist()
-        tool = self._tool_in_hand()
         for operation, _ in self._operations(lines):
             self._account.operations.setdefault(operation, OperationCut(operation))
         # Of a tool that is not known any solid of the toolpath will do: then the first block near the stock says so.
         solid = self._solids[tool].cut if tool in self._solids else solid_of(self._toolpath.tools[0], self._scale)
-        reached = in_reach(way, self._chart, solid)
+        reached = chart.in_reach(way, solid)
         if self._quick is not None and tool in self._solids:
-            reached = reached[self._worth(way, reached, rapid, solid, self._quick)]
+            reached = reached[self._quick.worth(chart, way, reached, rapid, solid)]
         if len(reached):
-            self._cut(read, way, reached, tool)
+            self._cut(read, chart, way, reached, tool)
         self._blocks += len(read)
         if self._progress is not None:
             self._progress(int(lines[-1]), self._carver.done)
 
-    def _worth(self, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid, quick: Uncut) -> Bools:
-        """Which of the blocks a quick look has to see."""
-        step, turn = way.vertex[blocks + 1] - way.vertex[blocks], way.phi[blocks + 1] - way.phi[blocks]
-        straight = (np.abs(step[:, :2]).max(axis=1, initial=0.0) < STILL_MM) & (np.abs(turn) < STILL_RAD) & ~way.guessed[blocks]
-        # Straight up along itself a tool leaves the place where it stood, and can touch nothing.
-        leaves = rapid[blocks] & straight & (step[:, 2] >= 0)
-        first, _, height, _ = self._chart.seen(way.vertex, way.phi)
-        bulge = way.bulge_mm[blocks]
-        if isinstance(quick, Remaining):
-            wide = solid.radius_mm + bulge
-            low, high = np.minimum(first[blocks], first[blocks + 1]) - wide, np.maximum(first[blocks], first[blocks + 1]) + wide
-            return np.asarray(~leaves & quick.near(low, high))
-        low = np.minimum(height[blocks], height[blocks + 1]) - bulge
-        deep = low + min(solid.cutting_mm, solid.length_mm) < self._chart.top_mm
-        # Straight up and down a shank no thicker than the edges goes where they have been.
-        return np.asarray(~leaves & (rapid[blocks] | (deep & ~straight)))
-
-    def _cut(self, read: MotionRead, way: Way, reached: Ints, tool: int) -> None:
+    def _cut(self, read: MotionRead, chart: Chart, way: Way, reached: Ints, tool: int) -> None:
         lines, rapid = read.line, np.asarray(read.motion == RAPID)
         if tool not in self._solids:
             known = ", ".join(str(one.number) for one in self._toolpath.tools)
@@ -192,7 +173,7 @@ class Simulation:
         for operation, part in self._operations(lines):
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
             pieces: list[tuple[Ints, Floats]] = []
-            for table, block, share in stamps_of(way, blocks, rapid, self._chart, solids.cut, self._at_once):
+            for table, block, share in chart.stamps(way, blocks, rapid, solids.cut, self._at_once):
                 if self._recorder is not None:
                     self._recorder.add(self._blocks + block + share)
                 taken = self._carver.carve(table, operation, solids, self._touch_mm)
@@ -201,20 +182,18 @@ class Simulation:
                 if self._progress is not None:
                     self._progress(int(lines[block[-1]]), self._carver.done)
             if pieces:
-                self._rate(operation, read, way, pieces, solids.cut.radius_mm)
+                self._rate(operation, read, chart, way, pieces, solids.cut.radius_mm)
 
-    def _rate(self, operation: int, read: MotionRead, way: Way, pieces: list[tuple[Ints, Floats]], radius_mm: float) -> None:
+    def _rate(self, operation: int, read: MotionRead, chart: Chart, way: Way, pieces: list[tuple[Ints, Floats]], radius_mm: float) -> None:
         """The rate of what the stamps took: their blocks, and volume and height over the tip (k, 2). Only time in the material counts."""
         block, taken = np.concatenate([one for one, _ in pieces]), np.concatenate([one for _, one in pieces])
         parts = np.bincount(block, minlength=len(read))
         cuts = np.flatnonzero((taken[:, 0] > 0) & (read.motion[block] != RAPID) & way.known[block])
         if not len(cuts):
             return
-        block, volume, height, frame = block[cuts], taken[cuts, 0], taken[cuts, 1], self._chart.frame
-        tip = tip_length(between(way.vertex[:, frame.along], frame.across(way.vertex), way.phi))
-        length = np.maximum(tip, way.arc_mm)[block] / parts[block]
-        step = np.abs(np.diff(way.vertex, axis=0))[block]
-        plunges = (parts[block] == 1) & (step[:, :2].max(axis=1, initial=0.0) < STILL_MM) & (np.abs(np.diff(way.phi))[block] < STILL_RAD)
+        block, volume, height = block[cuts], taken[cuts, 0], taken[cuts, 1]
+        length = chart.tip_mm(way)[block] / parts[block]
+        plunges = (parts[block] == 1) & chart.plunges(way)[block]
         share = np.where(plunges & (height > 0), np.minimum(height / np.maximum(length, 1e-12), 1.0), 1.0)
         in_material, long = length * share, max(radius_mm, 1e-3)
         stretch = np.floor((np.cumsum(in_material) - 0.5 * in_material) / long)

@@ -16,6 +16,7 @@ from steadyrest.simulation.carving import nothing_taken
 from steadyrest.simulation.field import Field, Section
 from steadyrest.simulation.kernel import DEPTH, HOLDER, SHANK, Stamp, beyond, bottom, off_way
 from steadyrest.simulation.solid import Solids, ToolSolid
+from steadyrest.simulation.way import Chart, Way
 from steadyrest.toolpath import Stock
 
 RINGS = ((0.0, 1), (0.55, 6), (0.98, 16))
@@ -30,7 +31,7 @@ FIRST_TRIED = 48
 AT_ONCE = 200_000
 """Pairs of point and stamp: so many stay in the cache."""
 
-_UNIT_RINGS = np.array(
+UNIT_RINGS = np.array(
     [(share * np.cos(angle), share * np.sin(angle), share) for share, count in RINGS for angle in 2 * np.pi * np.arange(count) / count]
 )
 """First, second, and distance from the tool's axis, for a radius of 1."""
@@ -68,6 +69,15 @@ class Uncut:
         out[:, DEPTH] *= stamp.rapid
         return out
 
+    def worth(self, chart: Chart, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid) -> Bools:
+        """Which of the blocks have to be looked at: those in which something may touch."""
+        plunges = chart.plunges(way)[blocks] & ~way.guessed[blocks]
+        _, _, height, _ = chart.seen(way.vertex, way.phi)
+        low = np.minimum(height[blocks], height[blocks + 1]) - way.bulge_mm[blocks]
+        deep = low + min(solid.cutting_mm, solid.length_mm) < self.top_mm
+        # Straight up and down a shank no thicker than the edges goes where they have been.
+        return np.asarray(~_leaves(way, blocks, rapid, plunges) & (rapid[blocks] | (deep & ~plunges)))
+
     def holds(self, points: Floats) -> Bools:
         """Whether the points (k, 3) lie in the stock: radii: along the axis, and across it at the part's turn 0; heights: x, y, z."""
         if self.field.chart == "heights":
@@ -102,6 +112,14 @@ class Remaining(Uncut):
         self._near = np.column_stack([low[begins], high[np.roll(begins, -1)]])  # those that overlap made one
         self._solids: list[ToolSolid] = []
         self._kept: list[Floats] = []  # of each stamp the ten numbers of `kernel.Stamp`, and which of the solids it moves
+
+    def worth(self, chart: Chart, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid) -> Bools:
+        """Which of the blocks have to be looked at: those that come near one of the places."""
+        plunges = chart.plunges(way)[blocks] & ~way.guessed[blocks]
+        first, *_ = chart.seen(way.vertex, way.phi)
+        wide = solid.radius_mm + way.bulge_mm[blocks]
+        low, high = np.minimum(first[blocks], first[blocks + 1]) - wide, np.maximum(first[blocks], first[blocks + 1]) + wide
+        return np.asarray(~_leaves(way, blocks, rapid, plunges) & self.near(low, high))
 
     def near(self, low: Floats, high: Floats) -> Bools:
         """(n,) whether what reaches from low to high along the axis comes near one of the places."""
@@ -164,7 +182,7 @@ class Remaining(Uncut):
         long = float(np.hypot(stamp.first_to - stamp.first_from, stamp.second_to - stamp.second_from))
         places = int(np.clip(ceil(long / max(0.5 * body.radius_mm, 0.1)), 1, MOST_PLACES))
         share = np.linspace(0.0, 1.0, places + 1) if long > 0 else np.zeros(1)
-        ring = _UNIT_RINGS * body.radius_mm
+        ring = UNIT_RINGS * body.radius_mm
         first = (stamp.first_from + share * (stamp.first_to - stamp.first_from))[:, None] + ring[None, :, 0]
         second = (stamp.second_from + share * (stamp.second_to - stamp.second_from))[:, None] + ring[None, :, 1]
         lowest = stamp.height + body.lift_mm + CLEAR_MM + np.broadcast_to(bottom(body, ring[:, 2]), first.shape)
@@ -197,6 +215,11 @@ class Remaining(Uncut):
             inside = (off < solid.radius_mm) & (height >= bottom(solid, off)) & (height <= solid.cutting_mm + stamp.rise)
             gone |= inside.any(axis=1)
         return gone
+
+
+def _leaves(way: Way, blocks: Ints, rapid: Bools, plunges: Bools) -> Bools:
+    """Whether in one of the blocks the tool goes straight up along itself: it leaves the place where it stood, and can touch nothing."""
+    return np.asarray(rapid[blocks] & plunges & (way.vertex[blocks + 1, 2] >= way.vertex[blocks, 2]))
 
 
 def _spread(table: Floats, chosen: Ints, apart_mm: float) -> list[int]:

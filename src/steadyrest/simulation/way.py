@@ -15,12 +15,13 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, or_zero
 from steadyrest.conventions import AXES, PLANE_AXES, PLANES
-from steadyrest.proof import Frame, turned
+from steadyrest.proof import Frame, between, tip_length, turned
 from steadyrest.reading import ArcsRead, MotionRead, within_block
 from steadyrest.simulation.field import Field
 from steadyrest.simulation.solid import BULLNOSE, ToolSolid
 
 STAMPS_AT_ONCE = 16384
+STILL_MM, STILL_RAD = 1e-6, 1e-9
 _STILL, _TOUCHES_NOTHING = 1e-9, 1e-6
 MOST_PARTS = 16
 """Into so many parts, none under the tool's radius, a block at feed across is parted that one stamp would do for: so it shows which cut."""
@@ -28,7 +29,8 @@ MOST_PARTS = 16
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """n blocks. `vertex` (n + 1, 3) work coordinates in mm and `phi` (n + 1,) radians, before the first and after each.
+    """n blocks. `vertex` (n + 1, 3) work coordinates in mm and `phi` (n + 1,) radians, before the first and after each; with a chain of
+    rotaries `phi` (n + 1, r) are their words.
 
     known    (n,) whether the block's end is; a rotary of which nothing was said stands at 0
     guessed  (n,) whether its end is known and its start is not: it is taken to begin where it ends
@@ -60,17 +62,22 @@ def way_of(read: MotionRead, frame: Frame, sigma: int, replaced: str, from_above
     word = or_zero(read.vertex_deg[:, 0]) if sigma and read.vertex_deg.shape[1] else np.zeros(len(read) + 1)
     if replaced:
         vertex[:, AXES.index(replaced)] = frame.centre_mm[AXES.index(replaced)]
+    return stated_way(read, vertex, np.radians(sigma * word), from_above_mm)
+
+
+def stated_way(read: MotionRead, vertex: Floats, turn: Floats, from_above_mm: float) -> Way:
+    """A run by its work coordinates (n + 1, 3) and turns (n + 1,), or (n + 1, r) of several rotaries, both changed here."""
     vertex[np.isnan(vertex[:, 2]), 2] = from_above_mm
     whole = np.asarray(np.isfinite(vertex).all(axis=1))
     known, guessed = whole[1:], whole[1:] & ~whole[:-1]
-    vertex[:-1][guessed], word[:-1][guessed] = vertex[1:][guessed], word[1:][guessed]
+    vertex[:-1][guessed], turn[:-1][guessed] = vertex[1:][guessed], turn[1:][guessed]
     radius = sweep = np.zeros(len(read))
     if read.arcs is not None:
         sweep = np.abs(or_zero(read.arcs.sweep_rad))
         across = np.array(PLANE_AXES)[read.arcs.plane][:, :2]
         ends = [np.take_along_axis(place - read.arcs.centre_mm, across, axis=1) for place in (vertex[:-1], vertex[1:])]
         radius = or_zero(np.maximum(*(np.hypot(*end.T) for end in ends)))
-    return Way(vertex, np.radians(sigma * word), known, guessed, read.arcs, sweep * radius, 2 * radius * (sweep > 0))
+    return Way(vertex, turn, known, guessed, read.arcs, sweep * radius, 2 * radius * (sweep > 0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +90,7 @@ class Chart:
 
     off_mm    how far the swept solid may be missed between two positions, which are never nearer to each other than `least_step_mm`
     top_mm    the farthest material on any line
+    sigma, replaced  as of `way_of`
     """
 
     field: Field
@@ -90,6 +98,31 @@ class Chart:
     off_mm: float
     least_step_mm: float
     top_mm: float
+    sigma: int = 0
+    replaced: str = ""
+
+    @property
+    def over_mm(self) -> float:
+        """Height, work coordinates, over which nothing of the stock is."""
+        return self.top_mm + self.field.base_mm + float(self.frame.centre_mm[2])
+
+    def with_tool(self, number: int) -> Chart:
+        """That for another tool in the spindle: the same."""
+        return self
+
+    def way(self, read: MotionRead, from_above_mm: float) -> Way:
+        """A run as the reader gives it; `from_above_mm` as of `way_of`."""
+        return way_of(read, self.frame, self.sigma, self.replaced, from_above_mm)
+
+    def tip_mm(self, way: Way) -> Floats:
+        """(n,) how far the tip goes over the part in each block."""
+        tip = tip_length(between(way.vertex[:, self.frame.along], self.frame.across(way.vertex), way.phi))
+        return np.maximum(tip, way.arc_mm)
+
+    def plunges(self, way: Way) -> Bools:
+        """(n,) whether the tool only goes up or down along itself."""
+        step = np.abs(np.diff(way.vertex, axis=0))
+        return np.asarray((step[:, :2].max(axis=1, initial=0.0) < STILL_MM) & (np.abs(np.diff(way.phi)) < STILL_RAD))
 
     def seen(self, place: Floats, phi: Floats) -> tuple[Floats, Floats, Floats, Floats]:
         """Work coordinates (k, 3) and turns (k,) to first, second, height and remaining turn, (k,) each."""
@@ -102,55 +135,53 @@ class Chart:
         along = place[:, self.frame.along] - self.frame.centre_mm[self.frame.along]
         return along, upright.imag, upright.real, phi
 
+    def in_reach(self, way: Way, solid: ToolSolid) -> Ints:
+        """The blocks in which the tool, holder and all, could come near the stock at all."""
+        field = self.field
+        first, second, height, _ = self.seen(way.vertex, way.phi)
+        wide = solid.radius_mm
+        bulge = way.bulge_mm
+        low = np.minimum(height[:-1], height[1:]) - bulge
+        near = way.known & (low < self.top_mm - _TOUCHES_NOTHING)
+        near &= np.minimum(first[:-1], first[1:]) - bulge - wide < field.first_mm[-1] + field.first_step_mm
+        near &= np.maximum(first[:-1], first[1:]) + bulge + wide > field.first_mm[0] - field.first_step_mm
+        if field.chart == "radii":
+            near &= np.minimum(second[:-1], second[1:]) - bulge - wide < self.top_mm
+            near &= np.maximum(second[:-1], second[1:]) + bulge + wide > -self.top_mm
+        return np.flatnonzero(near)
 
-def in_reach(way: Way, chart: Chart, solid: ToolSolid) -> Ints:
-    """The blocks in which the tool, holder and all, could come near the stock at all."""
-    field = chart.field
-    first, second, height, _ = chart.seen(way.vertex, way.phi)
-    wide = solid.radius_mm
-    bulge = way.bulge_mm
-    low = np.minimum(height[:-1], height[1:]) - bulge
-    near = way.known & (low < chart.top_mm - _TOUCHES_NOTHING)
-    near &= np.minimum(first[:-1], first[1:]) - bulge - wide < field.first_mm[-1] + field.first_step_mm
-    near &= np.maximum(first[:-1], first[1:]) + bulge + wide > field.first_mm[0] - field.first_step_mm
-    if field.chart == "radii":
-        near &= np.minimum(second[:-1], second[1:]) - bulge - wide < chart.top_mm
-        near &= np.maximum(second[:-1], second[1:]) + bulge + wide > -chart.top_mm
-    return np.flatnonzero(near)
+    def stamps(
+        self, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid, at_once: int = STAMPS_AT_ONCE
+    ) -> Iterator[tuple[Floats, Ints, Floats]]:
+        """The stamps of the chosen blocks in order, so many at a time: a row of `kernel.Stamp` each (k, 10), its block (k,), and how much
+        of that is done with it (k,), from 0 to 1.
 
-
-def stamps_of(
-    way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid, at_once: int = STAMPS_AT_ONCE
-) -> Iterator[tuple[Floats, Ints, Floats]]:
-    """The stamps of the chosen blocks in order, so many at a time: a row of `kernel.Stamp` each (k, 10), its block (k,), and how much of
-    that is done with it (k,), from 0 to 1.
-
-    rapid   (n,), of all blocks of the way
-    """
-    if len(blocks) == 0:
-        return
-    count, exact = _counts(way, blocks, rapid, chart, solid)
-    last = np.cumsum(count)
-    for begin in range(0, int(last[-1]), at_once):
-        number = np.arange(begin, min(begin + at_once, int(last[-1])))
-        which = np.searchsorted(last, number, side="right")
-        share = (number - (last[which] - count[which]) + 1) / count[which]
-        block = blocks[which]
-        place, phi = way.at(block, share)
-        before, phi_before = way.at(block, share - 1 / count[which])
-        first, second, height, turn = chart.seen(place, phi)
-        was_first, was_second, was_height, was_turn = chart.seen(before, phi_before)
-        # Under a tool that stands still a turning part moves sideways, at the tip by height times angle.
-        go = np.column_stack([first - was_first, second - was_second - (turn - was_turn) * height])
-        length = np.hypot(*go.T)
-        feed = np.where(length > _STILL, 1.0 / np.maximum(length, _STILL), 0.0)[:, None] * go
-        ends = np.array([[was_first, was_second, was_height], [first, second, height]])
-        ends[0] = np.where(exact[which], ends[0], ends[1])
-        rise = np.abs(ends[1, 2] - ends[0, 2])
-        # Radii: low and high; heights: the ends of one line, whose two coordinates belong together.
-        ends[:, 2 if chart.field.chart == "heights" else 0 :] = np.sort(ends, axis=0)[:, 2 if chart.field.chart == "heights" else 0 :]
-        (first_from, second_from, lowest), (first_to, second_to, _) = ends
-        yield np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block, share
+        rapid   (n,), of all blocks of the way
+        """
+        if len(blocks) == 0:
+            return
+        count, exact = _counts(way, blocks, rapid, self, solid)
+        last = np.cumsum(count)
+        for begin in range(0, int(last[-1]), at_once):
+            number = np.arange(begin, min(begin + at_once, int(last[-1])))
+            which = np.searchsorted(last, number, side="right")
+            share = (number - (last[which] - count[which]) + 1) / count[which]
+            block = blocks[which]
+            place, phi = way.at(block, share)
+            before, phi_before = way.at(block, share - 1 / count[which])
+            first, second, height, turn = self.seen(place, phi)
+            was_first, was_second, was_height, was_turn = self.seen(before, phi_before)
+            # Under a tool that stands still a turning part moves sideways, at the tip by height times angle.
+            go = np.column_stack([first - was_first, second - was_second - (turn - was_turn) * height])
+            length = np.hypot(*go.T)
+            feed = np.where(length > _STILL, 1.0 / np.maximum(length, _STILL), 0.0)[:, None] * go
+            ends = np.array([[was_first, was_second, was_height], [first, second, height]])
+            ends[0] = np.where(exact[which], ends[0], ends[1])
+            rise = np.abs(ends[1, 2] - ends[0, 2])
+            # Radii: low and high; heights: the ends of one line, whose two coordinates belong together.
+            ends[:, 2 if self.field.chart == "heights" else 0 :] = np.sort(ends, axis=0)[:, 2 if self.field.chart == "heights" else 0 :]
+            (first_from, second_from, lowest), (first_to, second_to, _) = ends
+            yield np.column_stack([first_from, first_to, second_from, second_to, lowest, rise, turn, feed, rapid[block]]), block, share
 
 
 def _counts(way: Way, blocks: Ints, rapid: Bools, chart: Chart, solid: ToolSolid) -> tuple[Ints, Bools]:

@@ -10,7 +10,7 @@ from steadyrest.proof import Frame
 from steadyrest.reading import MotionRead, read_program
 from steadyrest.simulation.field import stock_field
 from steadyrest.simulation.solid import solid_of
-from steadyrest.simulation.way import Chart, Way, in_reach, stamps_of, way_of
+from steadyrest.simulation.way import Chart, Way, way_of
 
 JOB = part([END_MILL], BAR)
 MILL = solid_of(JOB.tool(1), 1.0)
@@ -57,17 +57,17 @@ def test_an_arc_is_as_long_as_it_sweeps_and_may_bulge_by_its_diameter() -> None:
     ],
 )
 def test_only_what_comes_down_to_the_stock_is_in_reach(block: str, near: bool) -> None:
-    assert near == (1 in in_reach(way(f"G0 X20 Y0 Z25\nG0 {block}"), CHART, MILL))
+    assert near == (1 in CHART.in_reach(way(f"G0 X20 Y0 Z25\nG0 {block}"), MILL))
 
 
 def test_down_beside_the_stock_by_more_than_the_radius_is_out_of_reach() -> None:
-    assert [[1], []] == [in_reach(way(f"G0 X{x} Y0 Z25\nG0 Z10"), CHART, MILL).tolist() for x in (40 + 2.9, 40 + 5)]
+    assert [[1], []] == [CHART.in_reach(way(f"G0 X{x} Y0 Z25\nG0 Z10"), MILL).tolist() for x in (40 + 2.9, 40 + 5)]
 
 
 def stamps(program: str) -> int:
     found = way(f"G0 X10 Y0 Z25 A0\n{program}")
     one = np.array([1])
-    return sum(len(block) for _, block, _ in stamps_of(found, one, np.array([False, True]), CHART, MILL, at_once=7))
+    return sum(len(block) for _, block, _ in CHART.stamps(found, one, np.array([False, True]), MILL, at_once=7))
 
 
 @pytest.mark.parametrize("straight", ["G0 X30", "G0 Z15", "G0 Y5"])
