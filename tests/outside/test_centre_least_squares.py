@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 from scipy.optimize import least_squares
 from scipy.spatial.transform import Rotation
 
-from steadyrest.centre import Touches, find_centre
+from steadyrest.centre import BallTouches, Touches, find_centre, find_line
 from steadyrest.centre.estimates import circle, runout
+from steadyrest.profile import Profile
 
 SEEDS = range(8)
 AXES = {"X": 0, "Y": 1, "Z": 2}
@@ -130,3 +131,33 @@ def test_moving_all_touches_moves_the_centre_by_as_much(shift: float, value: flo
     here = find_centre(Touches(sides=(("Y", value, other),), top=(value,), diameter=10.0))
     there = find_centre(Touches(sides=(("Y", value + shift, other + shift),), top=(value + shift,), diameter=10.0))
     assert pytest.approx([each.value + shift for each in here.coordinates], abs=1e-9) == [each.value for each in there.coordinates]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_line_through_noisy_balls_is_that_of_scipy_with_its_uncertainty(seed: int) -> None:
+    """Against a model of its own, with SciPy's rotations and a Jacobian by differences: a ball carried round a line along X."""
+    random = np.random.default_rng(200 + seed)
+    profile = Profile.model_validate(
+        {
+            "name": "made",
+            "speaks": "made for one test",
+            "chain": "part C A bed spindle",
+            "rotary": {
+                "A": {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "counterclockwise"},
+                "C": {"along": "Z", "chuck_faces": "+Z", "positive_turns_chuck": "clockwise"},
+            },
+        }
+    )
+    angles = np.linspace(-70, 20 + 5 * seed, 4 + seed)
+    turns = Rotation.from_rotvec(np.radians(angles)[:, None] * [1.0, 0.0, 0.0])
+    balls = turns.apply([0, 60.0, 25.0]) + np.array([12.0, -3.5, 81.0]) + random.normal(0, 0.02, (len(angles), 3))
+
+    def left(said: np.ndarray) -> np.ndarray:
+        return ((turns.apply([0.0, *said[2:]]) + np.array([0.0, *said[:2]])) - balls)[:, 1:].ravel()
+
+    outside = least_squares(left, [0.0, 0.0, 1.0, 1.0], xtol=1e-15, ftol=1e-15, gtol=1e-15)
+    found = find_line(profile, "A", BallTouches(tuple((w, *map(float, b)) for w, b in zip(angles, balls, strict=True)), 1e-6))
+    assert pytest.approx(outside.x[:2], abs=1e-7) == list(found.place[1:])
+    spread = np.sqrt(2 * outside.cost / (2 * len(angles) - 4))
+    sure = spread * np.sqrt(np.diag(np.linalg.inv(outside.jac.T @ outside.jac)))[:2]
+    assert pytest.approx(sure, rel=1e-5) == list(found.uncertainty[1:])

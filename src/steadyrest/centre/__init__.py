@@ -1,5 +1,6 @@
 """The centre of rotation from what is touched at the machine: with its uncertainty, what to repeat, and a place to remember it."""
 
+from steadyrest.centre.ball import BallTouches, FoundLine, find_line, line_setting, line_text
 from steadyrest.centre.of_job import mounted_part, touches_kept
 from steadyrest.centre.offsets import WorkOffset, work_offsets
 from steadyrest.centre.touches import COVERAGE, Centre, Touches, find_centre
@@ -20,14 +21,19 @@ from steadyrest.centre.wording import centre_data, centre_text, place_of, place_
 
 __all__ = [
     "COVERAGE",
+    "BallTouches",
     "Centre",
+    "FoundLine",
     "RotaryPlace",
     "Touches",
     "WorkOffset",
     "centre_data",
     "centre_text",
     "find_centre",
+    "find_line",
     "forget",
+    "line_setting",
+    "line_text",
     "mounted_part",
     "place_of",
     "place_text",

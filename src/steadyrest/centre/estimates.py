@@ -123,7 +123,7 @@ def runout(angles_deg: Sequence[float], readings: Sequence[float], uncertainty: 
             second = np.sqrt(radius**2 - sideways**2) - radius
         return slopes, reading - second - slopes @ solved
 
-    return _fitted(equations, np.zeros(slopes.shape[1]), uncertainty)
+    return fitted(equations, np.zeros(slopes.shape[1]), uncertainty)
 
 
 def circle(points: Sequence[tuple[float, float]], uncertainty: float) -> Fit:
@@ -149,10 +149,10 @@ def circle(points: Sequence[tuple[float, float]], uncertainty: float) -> Fit:
         distance = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-30)
         return np.column_stack([away / distance[:, None], np.ones(len(where))]), distance - solved[2]
 
-    return _fitted(equations, start, uncertainty)
+    return fitted(equations, start, uncertainty)
 
 
-def _fitted(equations: Callable[[Floats], tuple[Floats, Floats]], solved: Floats, uncertainty: float) -> Fit:
+def fitted(equations: Callable[[Floats], tuple[Floats, Floats]], solved: Floats, uncertainty: float) -> Fit:
     """The fit by Gauss-Newton.
 
     equations     slopes (n, k) and residuals (n,) at the values (k,)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from datetime import date
+from math import nan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -191,6 +192,59 @@ def _asked(along: str) -> dict[str, Any]:
     readings = tuple(one for one in read if None not in one)
     top = (height,) if height is not None else ()
     return {"diameter": diameter, "top": top, "sides": sides, "tool": tool, "readings": readings}
+
+
+@centre.command("line")
+@option(
+    "--controller", "-c", metavar="NAME|FOLDER", help="The machine, whose profile states the chain.  [default: as set by `centre usual`]"
+)
+@option("--rotary", metavar="LETTER", required=True, help="The rotary that turned; all others stood at 0.")
+@touches("--ball", "balls", length, length, length, length, metavar="DEGREES X Y Z",
+         says="Where the ball's centre was found with the rotary at that angle. Give three angles or more, far apart.")  # fmt: skip
+@touches("--pin", "pins", length, length, length, metavar="DEGREES X Y",
+         says="The same of an upright pin, for a rotary along Z.")  # fmt: skip
+@option("--reference", type=length, nargs=3, default=(0.0, 0.0, 0.0), metavar="X Y Z",
+              help="In a table: where the reference point lies, `centre` of toolpaths.  [default: the zero of the touches]")  # fmt: skip
+@option("--gauge-length", type=length, help="In a head: from the point of the probe that was read to the gauge line.")
+@option("--touch-error", "uncertainty", type=length, help="Error of one coordinate of a centre (standard uncertainty).  [default: 0.01 mm]")
+@option("--units", type=UNITS, help="Units of all lengths.  [default: as set by `centre usual`, else mm]")
+@option("--store", is_flag=True, help="Store the line in the profile, once it was shown.")
+@option("--as", "child", metavar="NAME",
+              help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
+@option("--yes", is_flag=True, help="Store without asking.")
+def line(controller: str | None, rotary: str, balls: tuple[tuple[float, ...], ...], pins: tuple[tuple[float, ...], ...],
+         reference: tuple[float, float, float], gauge_length: float | None, uncertainty: float | None, units: str | None, store: bool,
+         child: str | None, yes: bool) -> None:  # fmt: skip
+    """Find the line of one rotary of a machine with two, or of a head, from a ball that stands on the table.
+
+    Spindle stopped. The ball's centre is found with the rotary at three angles or more, all others at 0: a table carries the ball round its
+    line; a head goes round it to a ball that stands still. Exit code 3: the places do not agree, and nothing is stored.
+    """
+    from steadyrest.centre import BallTouches, find_line, line_setting, line_text, uncertainties, usual
+    from steadyrest.conventions import MM_PER_INCH
+    from steadyrest.profile import has_one_in_table, resolve
+    from steadyrest.profile_tools import planned_change
+    from steadyrest.turn_check import the_rotary
+
+    controller, units = controller or usual().machine, units or usual().units or "mm"
+    if not controller:
+        raise click.UsageError("name the machine, whose profile states the chain: --controller NAME")
+    profile = resolve(controller).profile
+    letter, _ = the_rotary(profile, rotary)
+    found_at = (*((w, x, y, z) for w, x, y, z in balls), *((w, x, y, nan) for w, x, y in pins))
+    error = uncertainties(units, uncertainty, None, None)[0]
+    found = find_line(profile, letter, BallTouches(found_at, error, reference, gauge_length))
+    say(line_text(found, units))
+    if found.repeat:
+        sys.exit(3)
+    if has_one_in_table(profile):
+        say("  one rotary in the table: its axis goes through `centre` of toolpaths, so enter this into the work offset")
+        return
+    key, value = line_setting(found, 1.0 if units == "mm" else MM_PER_INCH)
+    print_text(f"{key} = {value}")
+    if store:
+        how = f"ball at {found.fit.count // 2} angles, {date.today()}, within {2 * max(found.uncertainty):.4f} {units}"
+        offer(planned_change(controller, {key: value}, {key: how}, child=child), yes=yes)
 
 
 @centre.command("place")
