@@ -11,11 +11,13 @@ from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
 from steadyrest.motion.around import arounds
 from steadyrest.motion.axis_positions import around_holes, around_positions
+from steadyrest.motion.chain_runs import stretches_of
 from steadyrest.motion.choice import Choice, Stretch, choose, standing, usable
 from steadyrest.motion.model import spot, unknown
 from steadyrest.motion.planes import lyings, said_angles
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.winding import Unfit
+from steadyrest.progress import TURNS, Work
 from steadyrest.toolpath import Holes, MoveColumns
 
 
@@ -25,29 +27,34 @@ def surveyed_chain(setup: Setup, start_deg: Sequence[float]) -> Mapping[int, lis
     start_deg  (r,) where the rotaries stand before the first; NaN, which is not known, counts as 0
     raises     PlanError where a stretch fits in no solution and no turn
     """
-    found = [(number, stretch) for number in range(1, len(setup.toolpath.operations) + 1) for stretch in _stretches(number, setup)]
-    stretches = [stretch for _, stretch in found]
+    stretches: list[Stretch] = []
+    moves: list[int] = []
+    work = Work(setup.work.progress, TURNS, sum(one.moves_there for one in setup.toolpath.operations))
+    for number, operation in enumerate(setup.toolpath.operations, 1):
+        before = work.done
+        here, at = _stretches(number, setup, work)
+        stretches += here
+        moves += at
+        work.to(before + operation.moves_there)
     chosen = choose(stretches, tuple(setup.rotaries.values()), np.nan_to_num(np.array(start_deg)).tolist())
     if isinstance(chosen, Unfit):
-        raise _fits_nowhere(stretches[chosen.index], overshoot=chosen.overshoot, setup=setup)
+        raise _fits_nowhere(stretches[chosen.index], moves[chosen.index], overshoot=chosen.overshoot, setup=setup)
     by_operation: defaultdict[int, list[Choice]] = defaultdict(list)
-    for (number, _), choice in zip(found, chosen, strict=True):
-        by_operation[number].append(choice)
+    for stretch, choice in zip(stretches, chosen, strict=True):
+        by_operation[stretch.operation].append(choice)
     return by_operation
 
 
-def _stretches(number: int, setup: Setup) -> list[Stretch]:
-    """The stretches of an operation, in their order."""
+def _stretches(number: int, setup: Setup, work: Work) -> tuple[list[Stretch], list[int]]:
+    """The stretches of an operation, in their order, and the moves with which they begin; 0 where no move is meant."""
     intent = setup.operation(number).rotary.intent
-    if intent == "wrapped":
-        return [_round_the_drawing(number, setup)]
     if intent == "simultaneous":
-        raise PlanError(
-            "the operation is simultaneous: so far of a chain of two rotaries one turns while the tool cuts",
-            place=setup.place(number),
-            cure="use indexed or wrapped operations, or a machine with one rotary",
-        )
-    return [standing(np.array([lying.rotary_deg for lying in found]), number) for found in lyings(number, setup)]
+        met = stretches_of(number, setup, work)
+        return met.found, met.moves
+    if intent == "wrapped":
+        return [_round_the_drawing(number, setup)], [0]
+    stood = [standing(np.array([lying.rotary_deg for lying in found]), number) for found in lyings(number, setup)]
+    return stood, [0] * len(stood)
 
 
 def _round_the_drawing(number: int, setup: Setup) -> Stretch:
@@ -72,7 +79,9 @@ def _round_the_drawing(number: int, setup: Setup) -> Stretch:
     return Stretch(w_deg(start, start), w_deg(end, end), w_deg(low, high), w_deg(high, low), number)
 
 
-def _fits_nowhere(stretch: Stretch, *, overshoot: bool, setup: Setup) -> PlanError:
+def _fits_nowhere(stretch: Stretch, move: int, *, overshoot: bool, setup: Setup) -> PlanError:
+    if move and (stretch.past is not None or not overshoot):
+        return _cut_fits_nowhere(stretch, move, overshoot=overshoot, setup=setup)
     places = ", or at ".join(said_angles(w_deg, setup) for w_deg in stretch.start_deg)
     travels = {letter: usable(rotary) for letter, rotary in setup.rotaries.items()}
     ends = "; ".join(
@@ -82,6 +91,32 @@ def _fits_nowhere(stretch: Stretch, *, overshoot: bool, setup: Setup) -> PlanErr
     cure = "make unwinding.overshoot smaller" if overshoot else "lay the part otherwise, or correct travel and prefer in the profile"
     return PlanError(
         f"the tool axis asked for is reached at {places}, and {ends}: {why}",
-        place=setup.place(stretch.operation),
+        place=setup.place(stretch.operation, move),
         cure=f"use other angles or planes, or {cure}",
+    )
+
+
+def _cut_fits_nowhere(stretch: Stretch, move: int, *, overshoot: bool, setup: Setup) -> PlanError:
+    """A cut that turns needs more than the travels, or cannot go on past a pole."""
+    first = next(iter(setup.rotaries))
+    if overshoot:
+        return PlanError(
+            f"here the cut passes the axis of {first}; beyond it the travels have room only if {first} swings round there, "
+            "which the profile refuses, or not at all",
+            place=setup.place(stretch.operation, move),
+            cure="lay the part otherwise, tilt the tool axes away from there, widen the travels, or set poles.past to slow in the profile",
+        )
+    ranges = ", or ".join(
+        " and ".join(f"{letter} from {low:.3f} to {high:.3f}" for letter, low, high in zip(setup.rotaries, *ends, strict=True))
+        for ends in zip(stretch.lowest_deg.tolist(), stretch.highest_deg.tolist(), strict=True)
+    )
+    travels = "; ".join(
+        f"{letter} goes from {travel.lowest:g} to {travel.highest:g}"
+        for letter, travel in ((letter, usable(rotary)) for letter, rotary in setup.rotaries.items())
+        if travel.kind == "limited"
+    )
+    return PlanError(
+        f"the cut that begins here needs {ranges} degrees, and {travels}: it fits in no whole turn",
+        place=setup.place(stretch.operation, move),
+        cure="lay the part otherwise, split the cut, or correct travel and prefer in the profile",
     )

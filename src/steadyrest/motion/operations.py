@@ -21,6 +21,7 @@ from steadyrest.motion.axis_positions import (
     simultaneous_positions,
     wrapped_positions,
 )
+from steadyrest.motion.chain_runs import Runs, axis_tolerance_rad, stream
 from steadyrest.motion.choice import Choice
 from steadyrest.motion.feeds import SLOWED_BY
 from steadyrest.motion.holes import alike, drilled, dwell_word
@@ -50,6 +51,8 @@ def report(seen: Seen, operation: int, setup: Setup) -> None:
     if seen.cut_moves:
         what = "moves" if setup.operation(operation).rotary.intent == "simultaneous" else "arcs"
         within = f"the tip stays within {setup.tolerance:.4g} {'in' if setup.inch else 'mm'} of its path"
+        if setup.on_chain and what == "moves":
+            within += f", the tool axis within {np.degrees(axis_tolerance_rad(operation, setup)):.2g} degrees"
         notices.append(noticed("Subdivided", place, what=what, moves=seen.cut_moves, blocks=seen.cut_blocks, reason=within))
     for (cycle, reason), holes in seen.written_out.items():
         notices.append(noticed("CycleSpelledOut", place, cycle=cycle, holes=holes, reason=reason))
@@ -68,7 +71,7 @@ def carried_out(
     if choices is not None and rotary.intent == "wrapped":
         stand = yield from _around_pass(number, choices[0], stand, setup)
     elif rotary.intent in ("wrapped", "simultaneous"):
-        stand = yield from _pass(number, turns, unfit, stand, setup)
+        stand = yield from _pass(number, turns, unfit, stand, setup, choices=choices)
     else:
         for at, found in enumerate(lyings(number, setup)):
             if at:
@@ -94,15 +97,26 @@ def _whole_turns(w_deg: float, at: int, turns: list[int] | None, stand: Stand, s
     return nearest_turn(w_deg, 0.0 if isnan(stand.rotary_deg[0]) else stand.rotary_deg[0], rotary.travel, rotary.unwinding)
 
 
-def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup: Setup, lying: Lying | None = None) -> Moves:
+def _pass(
+    number: int,
+    turns: list[int] | None,
+    unfit: bool,
+    stand: Stand,
+    setup: Setup,
+    lying: Lying | None = None,
+    choices: list[Choice] | None = None,
+) -> Moves:
     """The moves of an operation: with the rotary standing, `lying` somewhere, or turning."""
     intent = setup.operation(number).rotary.intent
     stand = stand._replace(point=NOWHERE, phi_deg=NAN)  # nothing is said yet in the operation's own coordinates
     positions: Callable[..., Positions] = wrapped_positions if intent == "wrapped" else simultaneous_positions
-    windings = Windings(turns if turns is not None and len(turns) > 1 else None) if lying is None else None
+    windings = Windings(turns if turns is not None and len(turns) > 1 else None) if lying is None and choices is None else None
+    items = setup.operation(number).stream()
     if lying is not None:
         positions = partial(indexed_positions, lying=lying)
-    for item in setup.operation(number).stream():
+    elif choices is not None:
+        positions, items = Runs(number, choices, setup).positions, stream(number, setup)
+    for item in items:
         if windings is not None and not isnan(stand.phi_deg):  # some turns may have been taken back
             windings.whole = round((stand.rotary_deg[0] - setup.sigma * stand.phi_deg) / 360.0)
         if isinstance(item, MoveColumns):
@@ -115,8 +129,8 @@ def _pass(number: int, turns: list[int] | None, unfit: bool, stand: Stand, setup
                 if windings.whole is None:
                     windings.whole = _whole_turns(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup)
                 rows, _ = windings.wound(rows, before_deg)
-                if isnan(stand.point[0]):
-                    stand = yield from turn(rows.rotary_deg[0].tolist(), stand, number, setup, clamp=False)
+            if lying is None and isnan(stand.point[0]):
+                stand = yield from turn(rows.rotary_deg[0].tolist(), stand, number, setup, clamp=False)
             stand = yield from _run(rows, stand, reached, number, setup, unfit=unfit)
         elif isinstance(item, Holes) and lying is not None:
             rise = 0.0 if lying.origin is None else float(lying.origin[2])

@@ -318,7 +318,8 @@ class Poles(Settings):
     past: Literal["slow", "refuse"] = Field(
         "refuse",
         description="Where a cut passes so near a pole that the first rotary swings round, and too far from it to go straight through "
-        "within the axis tolerance: `slow`: as slow as the rotary's speed asks; `refuse`: refuse the toolpath.",
+        "within the axis tolerance: `slow`: as slow as the rotary's speed asks; `refuse`: refuse the toolpath where that is less than half "
+        "of its feed.",
     )
     slowest_percent: Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)] = Field(
         5, description="With `slow`: a pass at less than this share of the toolpath's feed, percent, is refused. 0: none is."

@@ -1,0 +1,138 @@
+"""Simultaneous operations on a chain of rotaries: their stretches, before all is chosen, and the motion of their runs after it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import partial
+
+import numpy as np
+
+from steadyrest.columns import Floats, Ints
+from steadyrest.conventions import RAPID
+from steadyrest.errors import PlanError
+from steadyrest.motion.axis_positions import MISS_DEG, Positions
+from steadyrest.motion.chain import linear_axes
+from steadyrest.motion.choice import Choice
+from steadyrest.motion.courses import Allowed, Course, within
+from steadyrest.motion.model import Stand, motion, spot
+from steadyrest.motion.orientations import BOTH
+from steadyrest.motion.poles import WIDEST_RAD
+from steadyrest.motion.setup import Setup
+from steadyrest.motion.simultaneous import Before, Leaning, Limits, Refuse, Stretches, at_start, course, held_together, leaning, words_deg
+from steadyrest.motion.subdivision import countable
+from steadyrest.progress import Work
+from steadyrest.toolpath import Item, MoveColumns, moves_in
+
+WIDEST_DEFAULT_RAD = np.radians(1.0)
+"""The axis tolerance that follows from a small tool is no wider."""
+SWINGS_PERCENT = 50.0
+"""Where a pole is not to be passed slowly, so much of the feed is left at least beside it."""
+
+
+def axis_tolerance_rad(number: int, setup: Setup) -> float:
+    """How far the tool axis may be off in an operation: as it says, else what moves the cutter's edge or flank by the tolerance."""
+    operation = setup.operation(number)
+    if operation.axis_tolerance is not None:
+        return float(np.radians(operation.axis_tolerance))
+    tool = setup.toolpath.tool(operation.tool)
+    reach = max(tool.diameter / 2, tool.cutting_length or 0.0) * setup.scale
+    return float(min(setup.tolerance / reach, WIDEST_DEFAULT_RAD))
+
+
+def stream(number: int, setup: Setup) -> Iterator[Item]:
+    """The items of a simultaneous operation, no run of moves ending beside a pole where another goes on."""
+    return held_together(setup.operation(number).stream(), setup.lines)
+
+
+def stretches_of(number: int, setup: Setup, work: Work | None = None) -> Stretches:
+    """The stretches of a simultaneous operation, in their order.
+
+    work     counts the moves that are gone through
+    raises   PlanError for a tool axis out of reach, and half a turn between two in a cut
+    """
+    met, before = Stretches(number), at_start(setup.lines)
+    for item in stream(number, setup):
+        if work is not None:
+            work.on(moves_in(item))
+        if isinstance(item, MoveColumns):
+            laid = _laid(item, before, number, setup)
+            met.meet(laid, item, setup.lines, swings=setup.profile.poles.past == "slow")
+            before = laid.after
+    return met
+
+
+def _laid(run: MoveColumns, before: Before, number: int, setup: Setup) -> Leaning:
+    limits = Limits(
+        max(np.radians(MISS_DEG), np.radians(setup.operation(number).axis_tolerance or 0.0)), axis_tolerance_rad(number, setup) / 2
+    )
+    return leaning(run, before, setup.lines, setup.scale, limits, _refuser(run, number, setup))
+
+
+def _refuser(run: MoveColumns, number: int, setup: Setup) -> Refuse:
+    def refused(row: int, wrong: str, cure: str) -> PlanError:
+        return PlanError(wrong, place=setup.place(number, run.first_move + row), cure=cure)
+
+    return refused
+
+
+class Runs:
+    """The runs of a simultaneous operation, one after another, in the states that are chosen for its stretches."""
+
+    def __init__(self, number: int, choices: Sequence[Choice], setup: Setup) -> None:
+        self.number, self.choices, self.setup = number, choices, setup
+        self.before = at_start(setup.lines)
+        self.last_rad: Floats | None = None
+        self.met = 0
+
+    def positions(self, run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:
+        """The motion of a run, cut so that tip and tool axis stay within tolerance.
+
+        raises    PlanError where that takes too many blocks, or a pole is passed slower than the profile allows
+        """
+        lines = setup.lines
+        laid = _laid(run, self.before, operation, setup)
+        way, throughs = course(laid, self.choices[max(self.met - 1, 0) :], self.last_rad, lines)
+        half = axis_tolerance_rad(operation, setup) / 2
+        limits = Allowed(setup.tolerance, half, 2 * half)
+        count = partial(_countable, first_move=run.first_move, operation=operation, setup=setup)
+        made = within(way, throughs, lines, limits, run.kind[way.row] == RAPID, count)
+        self.before, self.last_rad, self.met = laid.after, made.alpha_rad[-1], self.met + laid.stretches
+        words = words_deg(made.alpha_rad, lines) + 0.0
+        length = np.linalg.norm(np.diff(made.tip, axis=0), axis=1)
+        _check_poles(made, words, length, run, operation, setup)
+        xyz, feed, kind = linear_axes(made.tip[1:], made.alpha_rad[1:], lines), run.feed * setup.scale, run.kind
+        blocks = np.bincount(made.row, minlength=len(run))
+        rows = motion(kind[made.row], xyz, words[1:], feed=feed[made.row], move=run.first_move + made.row, tip=length)
+        reached = stand._replace(point=spot(made.tip[-1]))
+        return rows, reached, int(np.count_nonzero(blocks > 1)), int(blocks[blocks > 1].sum())
+
+
+def _countable(parts: Floats, row: Ints, first_move: int, operation: int, setup: Setup) -> Ints:
+    return countable(parts, first_move + row, operation, setup)
+
+
+def _check_poles(made: Course, words: Floats, length: Floats, run: MoveColumns, operation: int, setup: Setup) -> None:
+    """Refuse a cut that beside a pole goes slower than the profile allows, for its first rotary turns no faster."""
+    poles = setup.profile.poles
+    if len(setup.lines) != BOTH:
+        return
+    least = (poles.slowest_percent if poles.past == "slow" else SWINGS_PERCENT) / 100
+    fastest = next(iter(setup.rotaries.values())).fastest
+    beside = np.abs(made.axis @ setup.lines[0].direction) > np.cos(WIDEST_RAD)
+    turned = np.abs(np.diff(words[:, 0]))
+    slow = beside[1:] & beside[:-1] & (run.kind[made.row] != RAPID)
+    slow &= length / (run.feed[made.row] * setup.scale) < least * turned / fastest - 1e-12
+    slow[0] &= made.row[0] > 0 or run.first_move > 1
+    if not slow.any():
+        return
+    worst = np.flatnonzero(slow)[int(np.argmin(length[slow] / turned[slow]))]
+    letter = next(iter(setup.rotaries))
+    share = 100 * length[worst] / (run.feed[made.row[worst]] * setup.scale) / (turned[worst] / fastest)
+    off = np.degrees(np.arccos(min(1.0, float(np.abs(made.axis[worst] @ setup.lines[0].direction)))))
+    raise PlanError(
+        f"the cut passes {off:.2g} degrees beside the axis of {letter}, too far to go straight through within the axis tolerance: "
+        f"{letter} would have to swing round, and the tool go at {share:.2g} percent of its feed; {100 * least:g} are the least",
+        place=setup.place(operation, run.first_move + int(made.row[worst])),
+        cure='tilt the part or the tool axes so that they stay away from it, allow a wider axis_tolerance, or set poles.past = "slow" '
+        "and poles.slowest_percent in the profile",
+    )
