@@ -13,13 +13,13 @@ Move = dict[str, Any]
 
 MM_PER_INCH = 25.4  # exact since the agreement of 1959
 DECIMALS = {
-    "mm": {"length": 4, "feed": 1, "other": 5},
-    "inch": {"length": 5, "feed": 2, "other": 5},  # 0.00001 inch is 0.00025 mm
+    "mm": {"length": 4, "feed": 1, "other": 5, "direction": 9},
+    "inch": {"length": 5, "feed": 2, "other": 5, "direction": 9},  # 0.00001 inch is 0.00025 mm
 }
 LENGTHS = {"rapid", "cut", "arc", "centre", "hole", "retract", "bottom", "peck", "pitch", "x", "y", "z", "diameter"}
 LENGTHS |= {"cutting_length", "length", "corner_radius", "tip_diameter", "from", "to", "across", "offset"}
 KINDS = {"feed": "feed"} | dict.fromkeys(LENGTHS, "length")
-IN_A_PLANE = {"origin": "length"}  # its x and z are directions
+IN_A_PLANE = {"origin": "length", "x": "direction", "z": "direction"}
 HIGHEST_RPM = 8000.0  # an ordinary shop spindle
 
 
@@ -85,7 +85,7 @@ def in_units(value: Any, units: str, kind: str = "other") -> Any:
         return [in_units(part, units, kind) for part in value]
     if isinstance(value, bool | str):
         return value
-    per_mm = 1 / MM_PER_INCH if units == "inch" and kind != "other" else 1.0
+    per_mm = 1 / MM_PER_INCH if units == "inch" and kind in ("length", "feed") else 1.0
     number = round(float(value) * per_mm, DECIMALS[units][kind])
     return int(number) if number == int(number) else number
 

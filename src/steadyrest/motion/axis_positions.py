@@ -173,7 +173,8 @@ def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup
             f"the tool axis {_text(run.tool_axis[row])} leans {abs(miss[row]):.3f} degrees out of the plane across {axis}, "
             f"where a rotary along {axis} cannot put it",
             place=setup.place(operation, run.first_move + row),
-            cure=f"make the tool axis square to {axis}: its component along {axis} has to be 0; or allow the angle by axis_tolerance",
+            cure=f"make the tool axis square to {axis}: its component along {axis} has to be 0; or allow the angle by axis_tolerance, "
+            "or use a machine whose rotary axes reach it",
         )
     first = np.isnan(stand.phi_deg)
     before_deg = float(phi[0]) if first else stand.phi_deg
