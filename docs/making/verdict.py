@@ -18,7 +18,7 @@ from making.messages import SOURCE, said_in
 from making.stated import ROOT
 from steadyrest.findings import MEANINGS
 from steadyrest.posting import Posted, post, prove
-from steadyrest.proof import NOT_SEEN, RULES, SCHEMA, MismatchKind
+from steadyrest.proof import NOT_SEEN, NOT_SEEN_ON_CHAINS, RULES, SCHEMA, MismatchKind
 from steadyrest.request import Request
 
 KEYS = {
@@ -57,6 +57,7 @@ KEYS = {
     "operations.axis_off_deg": "the largest angle between the tool axis asked for and the one cut, degrees",
     "operations.axis_limit_deg": "what was allowed of it, degrees",
     "operations.faster_percent": "how much the tip is faster than the feed at worst, percent",
+    "operations.uneven_percent": "with two rotaries or a head: how far the tip's speed rises over the mean of a block at worst, percent",
     "operations.slowed_blocks": "how many blocks a limit of the machine or of F holds back",
     "operations.slowest_percent": "the speed of the slowest of them, percent of its feed",
     "operations.moves": "cutting moves of the toolpath, counted at each angle",
@@ -77,6 +78,8 @@ KEYS = {
     "whole.extents.Y": "lowest and highest Y",
     "whole.extents.Z": "lowest and highest Z",
     "whole.rotary_extent_deg": "lowest and highest angle of the rotary, as commanded by the program, degrees; null without a rotary",
+    "whole.turning_of_deg": "with two rotaries or a head: how far each turns in all, by its letter, degrees",
+    "whole.gauge_lengths": "where a head turns: the gauge lengths that were taken for granted, by tool, in units",
     "whole.rotary_extents_deg": "with two rotaries or a head: lowest and highest angle of each by its letter, as commanded, degrees",
     "whole.turning_deg": "how far it turns in all, degrees",
     "whole.rapid_turning_deg": "how much of that it turns at rapid, degrees",
@@ -160,6 +163,8 @@ def pages() -> dict[str, str]:
             table(["name", "means"], [(code(name), text(meaning)) for name, meaning in MEANINGS.items()]),
             "## What no proof sees",
             "\n".join(f"* {text(sentence)}" for sentence in NOT_SEEN),
+            "With two rotaries or a head besides:",
+            "\n".join(f"* {text(sentence)}" for sentence in NOT_SEEN_ON_CHAINS),
             "## A proved program",
             block(json.dumps(_short(proved), indent=2), "json"),
             "## The same program, edited to turn to another angle",

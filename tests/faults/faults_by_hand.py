@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from faults_on_chains import FAULTS_ON_CHAINS
+
 from steadyrest.profile import Profile
 from steadyrest.proof import Verdict, prove
 from steadyrest.reading import EventRead, ProgramItem, read_program
@@ -106,6 +108,7 @@ def _plunge_at_rapid() -> Verdict:
 
 
 BY_HAND: dict[str, Callable[[], Verdict]] = {
+    "lines": FAULTS_ON_CHAINS["another line in the head"][1],
     "tool-axis": _tool_axis,
     "rotary-speed": _rotary_speed,
     "turn-in-cut": _turn_in_cut,

@@ -12,6 +12,7 @@ from steadyrest.proof.setting import Setting, as_mounted, length_text, setting_o
 from steadyrest.proof.verdict import (
     CAUTION,
     NOT_SEEN,
+    NOT_SEEN_ON_CHAINS,
     RULES,
     SCHEMA,
     Failure,
@@ -22,7 +23,7 @@ from steadyrest.proof.verdict import (
 )
 
 __all__ = [
-    "CAUTION", "NOT_SEEN", "RULES", "SCHEMA", "TOOL_HERE", "Difference", "Failure", "Figure", "Frame", "MismatchKind",
+    "CAUTION", "NOT_SEEN", "NOT_SEEN_ON_CHAINS", "RULES", "SCHEMA", "TOOL_HERE", "Difference", "Failure", "Figure", "Frame", "MismatchKind",
     "OperationFigures", "Setting", "Verdict", "Way", "angle_text", "as_mounted", "between", "head_line", "length_text", "no_rows",
     "prove", "rows_of", "setting_of", "stands_end_for_end", "tip_length", "turned",
 ]  # fmt: skip

@@ -153,7 +153,8 @@ class ChainLinks(Links):
         return True
 
     def _missed(self, goal: Stand, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
-        off, turned = min(nearest, self.distance_to(goal, 0)), self.turned_from(goal, 0)
+        off = min(nearest, self.distance_to(goal, 0), self.distance_to(goal, 1))  # it may have started a little aside
+        turned = self.turned_from(goal, 0)
         away = f"{length(self.setting, off)} from" if off < inf else "at an unknown distance from"
         sentence = f"the cut starts {away} where it should, {place_said(self.setting, goal[:3])} of the part"
         if turned > self.this.frame.axis_limit(self.setting):

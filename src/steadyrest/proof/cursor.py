@@ -16,6 +16,7 @@ from steadyrest.findings import Finding
 from steadyrest.profile import plain_code
 from steadyrest.proof.figures import Lowered, Totals, extents, widen_reach
 from steadyrest.proof.geometry import Stand
+from steadyrest.proof.lines_said import other_lines
 from steadyrest.proof.rows import Blocks, Rows, blocks_of, no_rows, rows_of
 from steadyrest.proof.safety import Broken, State, SweptSpace, broken_by_switches, broken_by_turning, first_of, swept_space
 from steadyrest.proof.setting import HAIR, Setting
@@ -309,6 +310,8 @@ class Cursor:
         elif kind == "comment":
             if len(self.comments) < _MOST_COMMENTS:
                 self.comments.append(event.text)
+            if self.setting.lines and (wrong := other_lines(event.text, self.setting)):
+                raise Mismatch("lines", f"the program says that it was made {wrong}", line=event.line)
         else:
             self.state = self._switched(state, event)
             self._moved = False

@@ -46,7 +46,7 @@ _NOT_DRAWN = {
     SWITCHED: "tool tool-stop tool-selected spindle-way spindle-speed coolant clamp-off clamp-on mode path-mode length-offset work-offset",
     PAUSED: "pause-missing pause-length spindle-pause clamp-pause hole-pause stop-missing",
     TURNED: "turn-clamped turn-in-cut backlash rotary-travel rotary-speed",
-    ENDED: "no-end ends-on after-end no-mark",
+    ENDED: "no-end ends-on after-end no-mark lines",
     UNKNOWN: "unknown-place",
 }
 _WHY_NOT = {rule: why for why, rules in _NOT_DRAWN.items() for rule in rules.split()}

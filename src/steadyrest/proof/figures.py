@@ -103,6 +103,7 @@ class StretchFigures:
     radius_mm: float
     axis_rad: float
     faster: float
+    uneven: float
     slowed: int
     slowest: float
     last_feed: float
@@ -113,7 +114,7 @@ class Totals:
     """The figures of the whole program, on their way, and what they come from.
 
     lowest, highest       (3 + r,): X, Y, Z in work coordinates, mm, and the words of the r rotaries, degrees; r is 1 where there is none
-    first_deg, last_deg   of each rotary: its word where it is known first and last
+    first_deg, last_deg   of each rotary: its word where it is known first and last; turning_deg: how far it has turned in all
     """
 
     whole: WholeFigures = field(default_factory=WholeFigures)
@@ -121,12 +122,13 @@ class Totals:
     highest: Floats = field(default_factory=lambda: np.full(4, -inf))
     first_deg: list[float] = field(default_factory=list)
     last_deg: list[float] = field(default_factory=list)
+    turning_deg: list[float] = field(default_factory=list)
 
     @classmethod
     def of_rotaries(cls, count: int) -> Totals:
         """Those of a program of so many rotaries, before its first block."""
         count = max(count, 1)
-        return cls(WholeFigures(), np.full(3 + count, inf), np.full(3 + count, -inf), [nan] * count, [nan] * count)
+        return cls(WholeFigures(), np.full(3 + count, inf), np.full(3 + count, -inf), [nan] * count, [nan] * count, [0.0] * count)
 
     def note_tool(self, number: float) -> None:
         """A tool comes into the spindle; NaN where its number is not known."""
@@ -144,8 +146,9 @@ class Totals:
             for lows, highs in ends:
                 self.lowest[axis] = np.fmin(self.lowest[axis], np.fmin.reduce(lows, initial=inf))
                 self.highest[axis] = np.fmax(self.highest[axis], np.fmax.reduce(highs, initial=-inf))
-        for word in () if rows.stands else words:
+        for number, word in enumerate(() if rows.stands else words):
             turn = np.abs(np.diff(word))
+            self.turning_deg[number] += float(np.nansum(turn))
             whole.turning_deg += float(np.nansum(turn))
             whole.rapid_turning_deg += float(np.nansum(turn[rows.rapid]))
             with np.errstate(divide="ignore", invalid="ignore"):
@@ -165,6 +168,9 @@ class Totals:
         self.whole.rotary_extent_deg = reached[3] if setting.rotary is not None else None
         if setting.lines:
             self.whole.rotary_extents_deg = dict(zip(setting.rotaries, reached[3:], strict=True))
+            self.whole.turning_of_deg = dict(zip(setting.rotaries, self.turning_deg, strict=True))
+            used = setting.tools_used if setting.has_head else ()
+            self.whole.gauge_lengths = {number: mm / setting.scale for number, mm in setting.gauge_mm.items() if number in used}
         self.whole.end_for_end = setting.end_for_end
         return self.whole
 

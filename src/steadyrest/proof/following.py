@@ -205,6 +205,7 @@ class Follower:
         figures, scale = self.figures, self.setting.scale
         figures.widen(stretch.off_mm / scale, stretch.radius_mm / scale, degrees(stretch.axis_rad))
         figures.faster_percent = max(figures.faster_percent, 100 * stretch.faster)
+        figures.uneven_percent = max(figures.uneven_percent, 100 * stretch.uneven)
         figures.slowest_percent = min(figures.slowest_percent, 100 * stretch.slowest)
         figures.slowed_blocks += stretch.slowed
         figures.blocks += stretch.blocks

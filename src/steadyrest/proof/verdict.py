@@ -38,7 +38,7 @@ _RULES: dict[MismatchKind, str] = {
     "rapid": "rapid-plunge rapid-low",
     "travel": "rotary-travel rotary-speed",
     "mode": "mode path-mode",
-    "offset": "length-offset offset-low work-offset",
+    "offset": "length-offset offset-low work-offset lines",
     "end": "no-end ends-on after-end end-low home no-mark",
 }
 RULES = {name: kind for kind, names in _RULES.items() for name in names.split()}
@@ -51,6 +51,12 @@ NOT_SEEN = (
     "how far the machine itself leaves the path within a block: corner rounding, backlash, lag",
 )
 """What the proof does not see; said wherever the verdict is read (standards of the trade: a read-back proves agreement only)."""
+
+NOT_SEEN_ON_CHAINS = (
+    "lines, pivots and gauge lengths that are not the machine's own",
+    "collisions of head, spindle and table with each other, and what a control of the tip or of a tilted plane does by itself",
+)
+"""What it does not see besides where two rotaries turn, or a head."""
 
 CAUTION = "First run above the part, single block, rapid and feed turned down, hand on feed hold."
 """Common practice."""
@@ -65,6 +71,7 @@ class OperationFigures:
     limit, rounding              what was allowed at `radius`: tolerance plus the rounding of the words there
     axis_off_deg                 the largest angle between tool axes
     faster_percent               the largest excess of tip speed over the feed
+    uneven_percent               with two rotaries or a head: the largest rise of the tip's speed, on the way, over the block's mean
     slowed_blocks, slowest_percent   blocks that a limit of the machine or of F holds back, and the slowest of them, percent of its feed
     last_line                    the last line of the program that belongs to it
     lifted                       how often the tool was lifted out of a cut and came back to it (to turn back)
@@ -84,6 +91,7 @@ class OperationFigures:
     axis_off_deg: float = 0.0
     axis_limit_deg: float = 0.0
     faster_percent: float = 0.0
+    uneven_percent: float = 0.0
     slowed_blocks: int = 0
     slowest_percent: float = 100.0
     moves: int = 0
@@ -106,7 +114,9 @@ class OperationFigures:
 class WholeFigures:
     """The whole program. `extents`: lowest and highest X, Y, Z, work coordinates, the toolpath's units; None where not known.
 
-    rotary_extents_deg   with two rotaries or a head, for each of them: the lowest and highest word; empty otherwise
+    rotary_extents_deg, turning_of_deg   with two rotaries or a head, for each of them: the lowest and highest word, and how far it turns
+                  in all; empty otherwise
+    gauge_lengths  by tool, those that were taken for granted, the toolpath's units; empty unless a head turns
     end_for_end   the chuck stands at the other end than the stock is held at, and the job is turned by half a turn about Z
     """
 
@@ -121,6 +131,8 @@ class WholeFigures:
     rapid_minutes: float = 0.0
     end_for_end: bool = False
     rotary_extents_deg: dict[str, tuple[float, float] | None] = field(default_factory=dict)
+    turning_of_deg: dict[str, float] = field(default_factory=dict)
+    gauge_lengths: dict[int, float] = field(default_factory=dict)
 
 
 class Mismatch(Exception):
@@ -182,6 +194,11 @@ class Verdict:
         """The largest of all distances, either way, in the toolpath's units."""
         return max((max(one.tip_off_path, one.path_off_tip) for one in self.operations), default=0.0)
 
+    @property
+    def not_seen(self) -> tuple[str, ...]:
+        """What the proof of this program has not seen."""
+        return (*NOT_SEEN, *(NOT_SEEN_ON_CHAINS if self.whole.rotary_extents_deg else ()))
+
     def to_json(self) -> dict[str, Any]:
         """Plain data for `--json`: lengths in `units`, degrees, minutes. Within one `schema` keys are only ever added."""
         told, failure = None, self.failure
@@ -201,7 +218,7 @@ class Verdict:
             "notices": list(self.notices),
             "toolpath_digest": self.toolpath_digest,
             "profile_digest": self.profile_digest,
-            "not_seen": list(NOT_SEEN),
+            "not_seen": list(self.not_seen),
         }
 
     def text(self) -> str:

@@ -14,7 +14,7 @@ from steadyrest.conventions import AXES
 from steadyrest.posting import post_to_memory, prove
 from steadyrest.profile import Profile, Rotary, resolve
 from steadyrest.progress import READING_BACK, Progress, Work
-from steadyrest.proof import NOT_SEEN, Setting, Verdict, setting_of
+from steadyrest.proof import Setting, Verdict, setting_of
 from steadyrest.reading import ProgramItem, last_line, lines_in, read_program
 from steadyrest.request import Request
 from steadyrest.sheet.in_chuck import HAND, ends, stock_lines
@@ -197,7 +197,7 @@ def _cautions(profile: Profile, rotary: Rotary | None, word: str, verdict: Verdi
     found     names of what was found and stands on the sheet already
     inverse   the program feeds in inverse time somewhere
     """
-    lines = ["The proof shows only that this program agrees with its toolpath. It does not check: " + "; ".join(NOT_SEEN) + "."]
+    lines = ["The proof shows only that this program agrees with its toolpath. It does not check: " + "; ".join(verdict.not_seen) + "."]
     if rotary is not None:
         lines.append(f"Check {word}'s direction, its zero and the centre of rotation at this machine, today (steadyrest turn-check).")
     lines += [

@@ -24,7 +24,7 @@ from markupsafe import Markup
 
 from steadyrest.errors import InputError
 from steadyrest.progress import PACKING, Progress, Work
-from steadyrest.proof import CAUTION, NOT_SEEN
+from steadyrest.proof import CAUTION
 from steadyrest.viewer.looked import Looked
 from steadyrest.viewer.packing import packed
 from steadyrest.viewer.pictures import MOST_NAMED, PictureOf, draw
@@ -140,7 +140,7 @@ def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str, command: s
         "cut_sentence": _cut_sentence(looked),
         "drawn": _drawn(looked),
         "looks": looks(setting.toolpath.axis, setting.profile.spindle.stands),
-        "not_seen": NOT_SEEN,
+        "not_seen": posted.verdict.not_seen,
         "caution": CAUTION,
         "setup_front": None if setup_sheet is None else Markup(setup_sheet.front),
         "setup_sheet": None if setup_sheet is None else Markup(setup_sheet.whole),

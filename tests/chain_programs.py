@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from proof_parts import HEAD, TAIL
 
 from steadyrest.columns import Floats
 from steadyrest.conventions import LINE
@@ -23,6 +22,9 @@ from steadyrest.toolpath import Indexed, Operation, Toolpath, parse_toolpath
 def turning(axis: str, **more: Any) -> dict[str, Any]:
     return {"along": axis, "chuck_faces": f"+{axis}", "positive_turns_chuck": "clockwise", **more}
 
+
+HEAD = "G17 G40 G49 G80\nG21 G90 G94\nG54\nG53 G0 Z0\nT1 M6\nG0 G43 H1 Z400\nG53 G0 Z0 S1000 M3\n"
+TAIL = "G53 G0 Z0\nM5\nM9\nM30\n"
 
 C_ON_A = {"chain": "part C A bed spindle", "rotary": {"C": turning("Z"), "A": turning("X", point=[0, 0.12, 48])}}
 LEANING = {
@@ -158,7 +160,7 @@ class Written:
         self.words = words
 
     def program(self) -> str:
-        return HEAD.replace("Z50", "Z400") + "\n".join(self.text) + "\nG94\n" + TAIL
+        return HEAD + "\n".join(self.text) + "\nG94\n" + TAIL
 
 
 def written(toolpath: Toolpath, profile: Profile | None = None, **options: Any) -> Written:

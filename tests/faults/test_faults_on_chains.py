@@ -1,0 +1,26 @@
+"""Programs for two rotaries or a head broken on purpose: each fault is refused by the rule that should refuse it."""
+
+from __future__ import annotations
+
+import pytest
+from faults_on_chains import BOWL, FAULTS_ON_CHAINS, right
+
+from chain_programs import C_ON_A, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, machine, planes
+
+
+@pytest.mark.parametrize("chain", [C_ON_A, LEANING, HEAD_AND_TABLE, TWO_IN_HEAD])
+def test_without_a_fault_they_are_proved(chain: dict) -> None:
+    for toolpath in (planes(), BOWL):
+        assert right(machine(chain), toolpath).proved
+
+
+@pytest.mark.parametrize("fault", FAULTS_ON_CHAINS)
+def test_a_fault_of_two_rotaries_is_refused_by_its_rule(fault: str) -> None:
+    rule, plant = FAULTS_ON_CHAINS[fault]
+    failure = plant().failure
+    assert failure is not None
+    assert (failure.rule, bool(failure.sentence)) == (rule, True), failure.sentence
+
+
+def test_at_least_forty_kinds_are_planted() -> None:
+    assert len(FAULTS_ON_CHAINS) >= 40
