@@ -62,6 +62,11 @@ KINDS: Mapping[str, tuple[str, str]] = {
         "the rotary's words are read as {profile} mounts it (chuck faces {chuck_faces}, positive turns the chuck {positive_turns_chuck}): "
         "{letter}90 is the face at {face:g} degrees",
     ),
+    "TurnedInPlanes": (
+        "A program taken as an input turns the rotaries of a chain, and each place at which they stand became a plane.",
+        "the words {letters} are read by the chain of {profile} ({chain}), whose reference point is taken to lie at {centre} mm of the "
+        "program: each place at which they stand is a plane of its own",
+    ),
     "Chorded": ("Arcs of an input became straight cuts.", "{arcs:arc} became straight cuts within {tolerance:g} of it: {reason}"),
     "BrokenOff": (
         "An operation ends and the next begins with the tool down, so the tool goes up and comes back between.",

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from steadyrest.columns import Floats
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import InputError, Place, ProgramError
 from steadyrest.inputs.geometry import CHORD_MM, chorded, turned
@@ -25,8 +26,9 @@ from steadyrest.inputs.options import InputOptions, PartOptions, check_unsaid
 from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, Told, first_lines, in_units, per, unheard
 from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Stretch, cuts, is_note, is_stop, mapped
+from steadyrest.motion import lines_of, tip_in_part
 from steadyrest.notices import Notice, noticed
-from steadyrest.profile import Profile, load_profile, rotaries_of
+from steadyrest.profile import Chain, Profile, chain_of, chain_rotaries, has_one_in_table, load_profile, rotaries_of
 from steadyrest.reading import EventRead, Lenient, lines_in, opened_program, read_program, sigma
 
 LANGUAGE = "rs274ngc"
@@ -42,6 +44,7 @@ _ANY_WORD = re.compile(rb"([A-Za-z])[ \t]*[-+.0-9\[#]")
 _BLANKS = re.compile(rb"[ \t]+")
 _CODE = re.compile(rb"[GM][ \t]*[0-9]|[XYZ][ \t]*[-+]?[0-9.]", re.IGNORECASE)
 ANGLE_DECIMALS = 9
+PLANE_DECIMALS = 12
 
 
 def recognises(head: bytes) -> bool:
@@ -59,7 +62,8 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
     letter = _rotary_letter(path, profile, part)
     axis = part.axis or "X"
     lenient = Lenient(options.leave_out, per(options.units, "mm") if options.units else None)
-    state = ProgramState(file=file, tool=options.tool, chosen=options.leave_out, begins=_first_words(path))
+    unsaid = (math.nan,) * len(chain_rotaries(profile, letter=letter))
+    state = ProgramState(file=file, tool=options.tool, chosen=options.leave_out, begins=_first_words(path), rotary_deg=unsaid)
     lines = lines_in(path)
     for item in read_program(path, profile, rotary_letter=letter, lenient=lenient):
         if isinstance(item, EventRead):
@@ -75,9 +79,15 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
     stretches = state.stretches()
     _place(stretches, options, axis, mm)
     notices: list[Notice] = [*state.left_out.values(), *state.assumed.values()]
-    along = None
+    along = centre = None
     if state.turned_at:
-        along, turned_as = _stand_at_angles(stretches, state, profile, letter, options, part)
+        _check_turning(state, profile, options)
+        if has_one_in_table(profile):
+            along, turned_as = _stand_at_angles(stretches, state, profile, letter, part)
+        else:
+            centre, turned_as = _stand_in_planes(
+                stretches, state, profile, np.array(part.centre or (0.0,) * 3) * per(part.units or units, "mm")
+            )
         notices.append(turned_as)
     used = {stretch.conditions.tool for stretch in stretches}
     texts = state.head + [text for number, (_, text) in state.named.items() if number not in used]
@@ -85,7 +95,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
         first = stretches[0]
         first.name = first.name or texts.pop(0).move["note"]
         first.items = [*texts, *first.items]
-    if along is None:
+    if not state.turned_at:
         stretches = _laid_in(stretches, options, axis, mm)
     operations = tuple(operation for stretch in stretches for operation in operations_of(stretch, file, CHORD_MM, notices))
     if not operations:
@@ -96,7 +106,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
             facts = {"width": width, "way_round": round_, "times_round": width / round_}
             notices.append(noticed("WiderThanRound", Place(file=file), **facts))
     names = {number: name for number, (name, _) in state.named.items()}
-    piece = Piece("", "mm", tools={}, operations=operations, axis=along, tool_names=names, notices=tuple(notices))
+    piece = Piece("", "mm", tools={}, operations=operations, axis=along, centre=centre, tool_names=names, notices=tuple(notices))
     return in_units(piece, units)
 
 
@@ -113,7 +123,11 @@ def _first_words(path: Path) -> int:
 
 
 def _rotary_letter(path: Path, profile: Profile, part: PartOptions) -> str | None:
-    """The rotary of a profile that is meant: the one along the part's axis where that is said, else the one that the program turns."""
+    """The rotary of a profile that is meant: the one along the part's axis where that is said, else the one that the program turns; None
+    for a chain of two or a head, all of which is meant.
+    """
+    if not has_one_in_table(profile):
+        return None
     meant = list((part.axis and rotaries_of(profile, part.axis)) or profile.rotary)
     words = set(_ANY_WORD.findall(_COMMENT.sub(b"", path.read_bytes()))) if len(meant) > 1 else set()
     return next((letter for letter in meant if words & {letter.encode(), letter.lower().encode()}), next(iter(meant), None))
@@ -210,18 +224,13 @@ def _add(found: list[Stretch], part: Stretch) -> None:
     found.append(part)
 
 
-def _stand_at_angles(
-    stretches: Sequence[Stretch], state: ProgramState, profile: Profile, letter: str | None, options: InputOptions, part: PartOptions
-) -> tuple[str, Notice]:
-    """Give the stretches of a program that turns the rotary between its cuts the faces on which they lie.
-
-    returns   the axis of rotation, and what was made of the words
-    raises    ProgramError where it is not said how the rotary is mounted, or where else the program lies
-    """
+def _check_turning(state: ProgramState, profile: Profile, options: InputOptions) -> None:
+    """ProgramError where it is not said how the rotary that a program turns is mounted, or where else the program lies."""
+    one = has_one_in_table(profile)
     if options.indexed is not None or options.wrap is not None:
         raise state.error(
             state.turned_at,
-            "the program turns the rotary itself, but angles or a diameter are given for it too",
+            f"the program turns the {'rotary' if one else 'rotaries'} itself, but angles or a diameter are given for it too",
             "leave out the angles or the diameter",
         )
     if options.language is None:
@@ -232,11 +241,23 @@ def _stand_at_angles(
             "give where the program is cut: indexed at angles, or wrapped",
         )
     if state.blind_at:
-        raise state.error(
-            state.blind_at,
+        wrong, cure = (
             "a cut before the rotary's angle is stated, in a program that turns it",
             "state the angle, such as A0, before the first cut",
         )
+        if not one:
+            wrong, cure = "a cut before each rotary's angle is stated, in a program that turns them", cure.replace("A0", "C0 A0")
+        raise state.error(state.blind_at, wrong, cure)
+
+
+def _stand_at_angles(
+    stretches: Sequence[Stretch], state: ProgramState, profile: Profile, letter: str | None, part: PartOptions
+) -> tuple[str, Notice]:
+    """Give the stretches of a program that turns the rotary between its cuts the faces on which they lie.
+
+    returns   the axis of rotation, and what was made of the words
+    raises    ProgramError where the part's axis is another
+    """
     (rotary,) = rotaries_of(profile, letter=letter).values()
     if part.axis not in (None, rotary.along):
         raise state.error(
@@ -250,6 +271,35 @@ def _stand_at_angles(
         stretch.conditions = replace(stretch.conditions, frame=("indexed", angle + 0.0))
     facts = {"chuck_faces": rotary.chuck_faces, "positive_turns_chuck": rotary.positive_turns_chuck, "face": -sign * 90.0 % 360.0}
     return rotary.along, noticed("TurnedAs", state.at(state.turned_at), profile=profile.name, letter=letter, **facts)
+
+
+def _stand_in_planes(
+    stretches: Sequence[Stretch], state: ProgramState, profile: Profile, centre_mm: Floats
+) -> tuple[tuple[float, float, float], Notice]:
+    """Give the stretches of a program that turns the rotaries of a chain between its cuts the planes in which they lie.
+
+    centre_mm   (3,) where the chain's reference point lies, in the coordinates of the program at zero
+    returns     the same, and what was made of the words
+    raises      ProgramError where a head has turned: the tool then stands askew in the coordinates of the program
+    """
+    chain = chain_of(profile) or Chain()
+    lines = lines_of(profile, chain, centre_mm, 0.0, 1.0)
+    signs = np.array([line.sign for line in lines])
+    for stretch in stretches:
+        words = np.array(stretch.conditions.frame[1:])
+        for letter, w_deg in zip(chain.letters, words, strict=True):
+            if letter in chain.tool and w_deg:
+                raise state.error(
+                    state.turned_at,
+                    f"the program turns {letter}, which carries the tool: only programs that turn nothing but the part can be taken",
+                    "let the system that wrote the program write CL data with tool axes",
+                )
+        origin, x, _, z = tip_in_part(np.vstack([np.zeros(3), np.eye(3)]), np.tile(np.radians(signs * words), (4, 1)), lines)
+        plane = (tuple((np.round(each, PLANE_DECIMALS) + 0.0).tolist()) for each in (origin, z - origin, x - origin))
+        stretch.conditions = replace(stretch.conditions, frame=("plane", *plane))
+    x, y, z = centre_mm.tolist()
+    facts = {"profile": profile.name, "letters": " and ".join(chain.letters), "chain": profile.chain, "centre": f"X {x:g} Y {y:g} Z {z:g}"}
+    return (x, y, z), noticed("TurnedInPlanes", state.at(state.turned_at), **facts)
 
 
 PROGRAM = Reader(

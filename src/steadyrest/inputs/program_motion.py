@@ -24,7 +24,7 @@ from steadyrest.reading import BESIDE_WORDS, EventRead, MotionRead
 from steadyrest.toolpath import CUT, RAPID
 
 FLAT = "flat"
-"""The frame of a program's motion until it is known where it lies: ("flat", W in degrees)."""
+"""The frame of a program's motion until it is known where it lies: ("flat", the words of its rotaries in degrees)."""
 NORMALS = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
 """By the reader's plane XY, XZ, YZ: the axis across it."""
 SAME_MM = 1e-9
@@ -53,8 +53,8 @@ class ProgramState(Gathered):
     `chosen`: codes that were said to be left out. `clamped`: a clamp code came just now. `cut_without`: something was cut before any work
     offset was stated, so that nothing can be cut under one.
     `head`: texts before the first word, which stands on the line `begins`; `named`: tools by number, each with the text that names it.
-    `w_deg`: where the rotary stands by its word, None as long as the program has not said it; `turned_at`: the first line at which it
-    stands elsewhere than at 0; `blind_at`: the first that cuts before it is said where; 0: there is none.
+    `rotary_deg`: where the rotaries stand by their words, NaN as long as the program has not said it; `turned_at`: the first line at which
+    one stands elsewhere than at 0; `blind_at`: the first that cuts before it is said where; 0: there is none.
     """
 
     chosen: tuple[str, ...] = ()
@@ -65,7 +65,7 @@ class ProgramState(Gathered):
     drilling: Drilling | None = None
     feed_mm: float = math.nan
     cut_in: set[float] = field(default_factory=set)
-    w_deg: float | None = None
+    rotary_deg: tuple[float, ...] = ()
     turned_at: int = 0
     blind_at: int = 0
     clamped: bool = False
@@ -83,7 +83,7 @@ class ProgramState(Gathered):
         if cutting:
             if not self.rpm:
                 raise self.error(line, "a cut while the spindle is stopped", "put M3 with an S word before it")
-            if self.w_deg is None:
+            if any(map(math.isnan, self.rotary_deg)):
                 self.blind_at = self.blind_at or line
             if self.cut_without and self.work_offset:
                 raise self.error(
@@ -92,7 +92,9 @@ class ProgramState(Gathered):
                     "state the work offset before the first cut, or make one toolpath for each",
                 )
             self.cut_without = not self.work_offset
-        return Conditions(self.tool, self.rpm, self.turns, self.coolant, (FLAT, self.w_deg or 0.0))
+        return Conditions(
+            self.tool, self.rpm, self.turns, self.coolant, (FLAT, *(0.0 if math.isnan(w_deg) else w_deg for w_deg in self.rotary_deg))
+        )
 
 
 def take_event(state: ProgramState, event: EventRead) -> None:
@@ -184,10 +186,10 @@ def take_motion(state: ProgramState, run: MotionRead) -> None:
         drilling = state.drilling if part.cycle[0] else None
         if drilling is None:  # a cycle begins with the way up to its R level, before its first hole
             close_hole(state)
-        w_deg = float(part.rotary_deg[0, 0]) if part.rotary_deg.shape[1] else 0.0
-        if not math.isnan(w_deg):
-            state.w_deg = w_deg
-            state.turned_at = state.turned_at or (int(part.line[0]) if w_deg != 0.0 else 0)
+        words = zip(part.rotary_deg[0].tolist(), state.rotary_deg, strict=True)
+        state.rotary_deg = tuple(held if math.isnan(w_deg) else w_deg for w_deg, held in words)
+        if not state.turned_at and any(w_deg and not math.isnan(w_deg) for w_deg in state.rotary_deg):
+            state.turned_at = int(part.line[0])
         if drilling is None:
             _path(state, part)
         else:

@@ -3,7 +3,7 @@
 The door is `plan`; `Motion` and `Event` are what it streams. `sigma` and `planned_feed` command a rotary without a toolpath.
 """
 
-from steadyrest.motion.chain import Line, lines_of, solutions, tool_axis
+from steadyrest.motion.chain import Line, lines_of, solutions, tip_in_part, tool_axis
 from steadyrest.motion.feeds import planned_feed
 from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Arcs, Event, HoleRow, Kind, Motion, PlanItem, Quantity, motion
@@ -27,5 +27,6 @@ __all__ = [
     "planned_feed",
     "sigma",
     "solutions",
+    "tip_in_part",
     "tool_axis",
 ]

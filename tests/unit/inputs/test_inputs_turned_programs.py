@@ -49,7 +49,7 @@ def angles_of(toolpath: Toolpath) -> list[float]:
     found = []
     for operation in toolpath.operations:
         assert isinstance(operation.rotary, Indexed)
-        found += operation.rotary.angles
+        found += operation.rotary.angles or ()
     return found
 
 
@@ -125,3 +125,94 @@ def test_a_cut_before_the_angle_is_stated_is_refused(tmp_path: Path) -> None:
 def test_a_program_that_stays_at_zero_needs_no_profile(tmp_path: Path) -> None:
     still = "G0 A0\nG0 X0 Y0 Z30\nG1 Z19 F100\nX-10 A0.\nG0 Z60\nM2\n"
     assert ["still"] == [operation.rotary.intent for operation in taken(tmp_path, still).operations]
+
+
+CHAIN = """extends = "rs274ngc"
+speaks = "C carried by A, whose axis lies 48 mm over the reference point."
+chain = "part C A bed spindle"
+[rotary.C]
+along = "Z"
+seen_from = "+Z"
+positive_turns = "clockwise"
+[rotary.A]
+point = [0, 0, 48]
+"""
+HEAD_CHAIN = """extends = "upright-c"
+speaks = "C in the table, B in the head."
+chain = "part C bed B spindle"
+[rotary.B]
+along = "Y"
+seen_from = "+Y"
+positive_turns = "clockwise"
+pivot = [0, 0, 150]
+"""
+PLANES = """G0 C0 A0
+G0 X0 Y0 Z90
+G1 Z19 F100
+X-10
+G0 Z90
+C90 A90
+G0 X-20 Y0
+G1 Z18
+G2 X-30 I-5
+G0 Z90
+A90 C0
+G98 G81 X-40 Y5 Z10 R22 F80
+G80
+M2
+"""
+
+
+@pytest.fixture
+def two_rotaries(tmp_path: Path) -> str:
+    return machine(tmp_path, CHAIN)
+
+
+def machine(folder: Path, text: str) -> str:
+    (folder / "two").mkdir()
+    (folder / "two" / "controller.toml").write_text(text, encoding="utf-8")
+    return str(folder / "two")
+
+
+def test_each_place_of_two_rotaries_in_the_table_is_a_plane(two_rotaries: str, tmp_path: Path) -> None:
+    """By hand, ISO 841: A90 lays the tool along -Y of what A carries, C90 turns that on to +X; A's axis stays where it is."""
+    notices: list[Notice] = []
+    toolpath = taken(tmp_path, PLANES, notices, language=two_rotaries)
+    planes = [plane for operation in toolpath.operations if isinstance(operation.rotary, Indexed) for plane in operation.rotary.planes or ()]
+    assert [(0, 0, 1), (1, 0, 0), (0, -1, 0)] == [plane.z for plane in planes]
+    assert [(1, 0, 0), (0, 1, 0), (1, 0, 0)] == [plane.x for plane in planes]
+    assert [(0, 0, 0), (-48, 0, 48), (0, 48, 48)] == [plane.origin for plane in planes]
+    cut, arc, hole = ([move.model_dump(exclude_none=True) for move in operation.moves or ()] for operation in toolpath.operations)
+    assert {"cut": (-10, 0, 19), "feed": 100} in cut
+    assert (-30, 0, 18) in [move.get("arc") for move in arc]
+    assert "hole" in hole[-1] or any("hole" in move for move in hole)
+    (told,) = [notice.sentence() for notice in notices if notice.kind == "TurnedInPlanes"]
+    assert "the words C and A are read by the chain of two (part C A bed spindle)" in told
+    assert "X 0 Y 0 Z 0 mm" in told
+
+
+def test_the_reference_point_of_a_chain_lies_where_the_centre_of_the_part_is_said(two_rotaries: str, tmp_path: Path) -> None:
+    part = PART.model_copy(update={"centre": (0.0, 0.0, -48.0)})  # so that A's axis goes through the zero of the program
+    toolpath = taken(tmp_path, PLANES, language=two_rotaries, part=part)
+    assert (0.0, 0.0, -48.0) == toolpath.centre
+    rotary = toolpath.operations[2].rotary
+    assert isinstance(rotary, Indexed)
+    assert [(0, 0, 0)] == [plane.origin for plane in rotary.planes or ()]
+
+
+def test_what_cannot_be_taken_of_two_rotaries_is_refused(two_rotaries: str, tmp_path: Path) -> None:
+    blind = refusal(tmp_path, PLANES.replace("G0 C0 A0", "G0 A0"), language=two_rotaries)
+    assert "a cut before each rotary's angle is stated" in str(blind)
+    assert "C0 A0" in blind.cure
+    assert "while it cuts" in str(refusal(tmp_path, PLANES.replace("G1 Z18", "G1 Z18 C91"), language=two_rotaries))
+    assert "the program turns the rotaries itself" in str(refusal(tmp_path, PLANES, language=two_rotaries, indexed=(0, 60)))
+
+
+def test_a_head_that_has_turned_is_refused_and_one_that_stands_at_zero_is_not(tmp_path: Path) -> None:
+    head = machine(tmp_path, HEAD_CHAIN)
+    text = PLANES.replace("A", "B")
+    assert "B, which carries the tool" in str(refusal(tmp_path, text, language=head))
+    (_, plane, _) = (operation.rotary for operation in taken(tmp_path, text.replace("B90", "B0"), language=head).operations)
+    assert isinstance(plane, Indexed)
+    assert [(0, 0, 1)] == [one.z for one in plane.planes or ()]
+    assert [(0, 1, 0)] == [one.x for one in plane.planes or ()]
