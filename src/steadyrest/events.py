@@ -252,9 +252,11 @@ EVENTS: Mapping[str, EventRow] = {
         why="the rotary turns, with the tool clear",
         why_settings=("rotary.*.unwinding.between", "rotary.*.travel.kind"),
         words={
-            "angle": EventWord(
-                "the word of the angle, where the machine has one rotary; the turn itself is `motion`", "the angle that the rotary turns to"
-            )
+            "angle": EventWord("the number of the angle; the turn itself is `motion`", "the angle that the rotary turns to"),
+            "second_angle": EventWord(
+                "of two rotaries the angle of the one nearer to the spindle, `angle` being that of the one nearer to the part; else empty",
+                "the angle that the rotary nearer to the spindle turns to",
+            ),
         },
         forgets=True,
     ),

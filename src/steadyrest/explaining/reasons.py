@@ -53,7 +53,8 @@ def why(origin: LineOrigin, operation: Operation | None, asked: str, settings: S
         rule, says, keys = why_event(event)
         if event.name == "index":
             says += _which_angle(_turned_to(event), operation, settings)
-        return rule, says, settings.of(*keys)
+        letter = str(event.facts.get("rotary", "*"))
+        return rule, says, settings.of(*(key.replace("rotary.*", f"rotary.{letter}") for key in keys))
     if row.run.rule in ("rapid", "cut"):
         return _why_asked(row, operation, asked, settings, tolerance)
     says, keys = _RULES.get(row.run.rule, (row.run.rule, ()))

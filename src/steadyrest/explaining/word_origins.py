@@ -70,6 +70,8 @@ def _origin(piece: str, one: Printed, event: Event, plain: bool, settings: Setti
         return WordOrigin(piece, f"the word '{name}' of this event", (), spot)
     given = facts_of(event, settings.form)
     says = word.says.format_map(given)
+    if settings.rotary is None and "rotary" in given:
+        says = f"{given['rotary']}: {says}"
     keys = settings.of(*(setting_key(key, given, settings.form) for key in (word.code, *word.settings)))
     if name in row.block and not word.code:
         quantity = event.words.get(name)

@@ -95,7 +95,7 @@ def turn(target: Sequence[float], stand: Stand, operation: int, setup: Setup, *,
             yield _clamping("unclamp", letter, rotary, operation, setup)
             stand = _clamped(stand, at, on=False)
     if any(stops):
-        words = {"angle": Quantity("", target[0], "angle")} if len(target) == 1 else {}
+        words = {name: Quantity("", to, "angle") for name, to in zip(("angle", "second_angle"), target, strict=False)}
         yield Event("index", operation, rule, words=words, motion=(turning(stops, operation, rule),))
     for at, (letter, rotary) in enumerate(rotaries.items()):
         if rotary.clamp.use == "indexing" and clamp and not stand.clamped[at]:

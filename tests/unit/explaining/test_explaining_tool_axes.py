@@ -10,11 +10,11 @@ from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Settings
 from steadyrest.explaining.reasons import why
 from steadyrest.explaining.tool_axes import place_in_words, tool_axis_in_words, turn_in_words
-from steadyrest.explaining.word_origins import motion_words
+from steadyrest.explaining.word_origins import event_words, motion_words
 from steadyrest.motion import Event, Motion
 from steadyrest.profile import resolve
 from steadyrest.toolpath import Indexed, Operation
-from steadyrest.writing import word_format
+from steadyrest.writing import Printed, word_format
 
 C = 'rotary.C={along = "Z", chuck_faces = "+Z", positive_turns_chuck = "clockwise"}'
 B = 'rotary.B={along = "Y", chuck_faces = "+Y", positive_turns_chuck = "counterclockwise", pivot = [0, 0, 150]}'
@@ -127,3 +127,14 @@ def test_a_turn_to_a_plane_says_which_and_which_rotary_is_still_on_its_way() -> 
 )
 def test_the_mode_of_f_says_what_moves(after: tuple[float, ...], says: str) -> None:
     assert says in said_of(settings_of(*TABLE), "G94 F100", row_of(*after))["G"]
+
+
+def test_a_clamp_is_explained_by_the_rotary_that_it_is_of() -> None:
+    settings = settings_of(*TABLE, 'rotary.A.clamp={use = "indexing", on = "M10", off = "M11"}')
+    event = Event("clamp", 1, "turn", facts={"rotary": "A"})
+    origin = LineOrigin(1, 0, event, "clamp.j2", [Printed("M10", "words.clamp", "clamp.j2", 1)])
+    _, _, keys = why(origin, None, "", settings, None)
+    assert ["rotary.A.clamp.use"] == [each.key for each in keys]
+    (word,) = event_words("M10", origin, settings)
+    assert "A: the clamp on" == word.says
+    assert ["rotary.A.clamp.on"] == [each.key for each in word.settings]

@@ -178,7 +178,9 @@ def test_each_place_of_two_rotaries_in_the_table_is_a_plane(two_rotaries: str, t
     """By hand, ISO 841: A90 lays the tool along -Y of what A carries, C90 turns that on to +X; A's axis stays where it is."""
     notices: list[Notice] = []
     toolpath = taken(tmp_path, PLANES, notices, language=two_rotaries)
-    planes = [plane for operation in toolpath.operations if isinstance(operation.rotary, Indexed) for plane in operation.rotary.planes or ()]
+    planes = [
+        plane for operation in toolpath.operations if isinstance(operation.rotary, Indexed) for plane in operation.rotary.planes or ()
+    ]
     assert [(0, 0, 1), (1, 0, 0), (0, -1, 0)] == [plane.z for plane in planes]
     assert [(1, 0, 0), (0, 1, 0), (1, 0, 0)] == [plane.x for plane in planes]
     assert [(0, 0, 0), (-48, 0, 48), (0, 48, 48)] == [plane.origin for plane in planes]

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from writing_parts import NAN, profile, rows, text_of, writing, written
 
-from steadyrest.conventions import INVERSE, RAPID
+from steadyrest.conventions import INVERSE, PER_MINUTE, RAPID
 from steadyrest.errors import PlanError, ProfileError
-from steadyrest.motion import Event, HoleRow, Quantity
-from steadyrest.profile import Profile, Program, load_profile
+from steadyrest.motion import Event, HoleRow, Motion, Quantity
+from steadyrest.profile import Profile, Program, load_profile, shared_templates_folder
+from steadyrest.writing import write_program
 from steadyrest.writing.event_lines import defused, number_word, program_name
 
 START: dict[str, Any] = {
@@ -142,6 +144,39 @@ def test_what_the_controller_has_no_code_for_is_refused_with_its_operation(event
     with pytest.raises(PlanError, match=wrong) as caught:
         written([event], profile(**groups))
     assert 1 == caught.value.place.operation
+
+
+def with_c_carried_by_a() -> Profile:
+    """Two rotaries in the table, each with a clamp of its own."""
+    base = {"positive_turns_chuck": "clockwise"}
+    a = {"along": "X", "chuck_faces": "+X", "clamp": {"use": "indexing", "on": "M10", "off": "M11", "dwell": 0.5}}
+    c = {"along": "Z", "chuck_faces": "+Z", "clamp": {"use": "indexing", "on": "M12", "off": "M13"}}
+    said = {"name": "two", "speaks": "two rotaries in the table", "chain": "part C A bed spindle", "rotary": {"A": base | a, "C": base | c}}
+    return Profile.model_validate(said)
+
+
+def test_each_of_two_rotaries_is_clamped_by_its_own_code() -> None:
+    pause = {"dwell": Quantity("P", 0.5, "dwell")}
+    events = [
+        Event("unclamp", 1, facts={"rotary": "C"}),
+        Event("unclamp", 1, facts={"rotary": "A"}, words=pause),
+        Event("clamp", 1, facts={"rotary": "C"}),
+        Event("clamp", 1, facts={"rotary": "A"}, words=pause),
+    ]
+    assert ["M13", "M11", "G4 P0.5", "M12", "M10", "G4 P0.5"] == written(events, with_c_carried_by_a(), letters="CA")
+
+
+def test_an_index_of_two_rotaries_is_one_block_and_its_template_may_say_both_angles(tmp_path: Path) -> None:
+    turned = Motion(
+        np.array([RAPID], np.uint8), np.full((1, 3), NAN), np.array([[90.0, -30.0]]), np.full(1, NAN), np.ones(1, np.int64), np.zeros(1),
+        np.full(1, PER_MINUTE, np.uint8), None, 1, "turn",
+    )  # fmt: skip
+    words = {"angle": Quantity("", 90.0, "angle"), "second_angle": Quantity("", -30.0, "angle")}
+    event = Event("index", 1, "turn", words=words, motion=(turned,))
+    assert ["G0 A-30 C90"] == written([event], with_c_carried_by_a(), letters="CA")
+    (tmp_path / "index.j2").write_text("{{ comment('C', words.angle, 'A', words.second_angle) }}\n{{ motion }}\n", encoding="utf-8")
+    lines = write_program([event], with_c_carried_by_a(), [tmp_path, shared_templates_folder()], inch=False, rotary_letters=["C", "A"])
+    assert ["(C 90 A -30)", "G0 A-30 C90"] == text_of(lines)
 
 
 def test_a_rotary_the_profile_does_not_have_is_refused() -> None:
