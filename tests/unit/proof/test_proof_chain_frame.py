@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from chain_programs import MOVES, bowl, machine, part, planes
 
+from chain_programs import MOVES, bowl, machine, part, planes
 from steadyrest.proof.chain_frame import ChainFrame, along_great_circle, frame_on_chain, lengths
 from steadyrest.proof.intended_path import elements_of, passes
 from steadyrest.proof.setting import setting_of

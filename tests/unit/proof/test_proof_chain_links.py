@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from chain_programs import GAUGE, HEAD_AND_TABLE, bowl, machine, planes, verdict, written
 
 PART = planes()

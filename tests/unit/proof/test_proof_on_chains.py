@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from chain_programs import C_ON_A, GAUGE, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, bowl, machine, planes, verdict, written
 
+from chain_programs import C_ON_A, GAUGE, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, bowl, machine, planes, verdict, written
 from steadyrest.errors import InputError
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import inf, nan, pi
 
 import pytest
-from chain_programs import C_ON_A, GAUGE, TWO_IN_HEAD, machine, planes
 
+from chain_programs import C_ON_A, GAUGE, TWO_IN_HEAD, machine, planes
 from steadyrest.proof.setting import setting_of
 from steadyrest.proof.swept_ball import SweptBall, swept_ball
 
