@@ -19,7 +19,7 @@ TAKING, SAVING, SURVEYING = "reading the inputs", "writing the toolpath", "going
 TURNS, WRITING, READING_BACK = "choosing the rotary's turns", "planning and writing", "reading the program back"
 PROVING, LOOKING, CONFIRMING = "proving", "looking for collisions", "confirming a collision"
 CUTTING, DRAWING, LISTING, PACKING = "cutting the stock", "drawing", "packing the listing", "packing"
-DELIVERING = "delivering"
+DELIVERING, WALLS = "delivering", "finding where walls stand"
 MATCHING = "comparing the lines"
 TRYING, COMPARING, FITTING = "trying the profile", "comparing the programs", "trying what the example shows"
 STAGES = {
@@ -37,6 +37,7 @@ STAGES = {
     CONFIRMING: "places",
     MATCHING: "lines",
     CUTTING: "lines",
+    WALLS: "lines",
     DRAWING: "",
     LISTING: "bytes",
     PACKING: "bytes",

@@ -8,10 +8,11 @@ from steadyrest.simulation.cut import Cut, Touches
 from steadyrest.simulation.field import Field, stock_field
 from steadyrest.simulation.history import History
 from steadyrest.simulation.quick_look import LEAST_SECONDS, NO_STOCK, SHARE_OF_POST, Hazards, Watch
-from steadyrest.simulation.simulation import Simulation
+from steadyrest.simulation.simulation import Simulation, find_walls
 from steadyrest.simulation.solid import solid_of
+from steadyrest.simulation.walls import PARTS, Walls
 
 __all__ = [
-    "LEAST_SECONDS", "NO_STOCK", "SHARE_OF_POST", "Cut", "Field", "Hazards", "History", "Simulation", "Touches", "Watch", "solid_of",
-    "stock_field",
+    "LEAST_SECONDS", "NO_STOCK", "PARTS", "SHARE_OF_POST", "Cut", "Field", "Hazards", "History", "Simulation", "Touches", "Walls",
+    "Watch", "find_walls", "solid_of", "stock_field",
 ]  # fmt: skip

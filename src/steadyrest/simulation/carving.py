@@ -40,6 +40,7 @@ class Carver:
     """A field being carved, and which operation last changed what can be seen of each line.
 
     every   of every so-manieth row and column it is written down when what can be seen of the line changes, and to what; 0: of none
+    lines   the field's, for `kernel`, in so many `parts` at once
     """
 
     def __init__(self, field: Field, way: Carving = "auto", every: tuple[int, int] = (0, 0)) -> None:
@@ -52,21 +53,26 @@ class Carver:
         self._can_compile = find_spec("numba") is not None
         radii, angle = field.chart == "radii", field.second
         sine, cosine = (np.sin(angle), np.cos(angle)) if radii else (np.zeros(len(angle)), np.ones(len(angle)))
-        self._parts = min(os.cpu_count() or 1, MOST_THREADS)
-        self._log = _empty_log(field, every, self._parts)
+        self.parts = min(os.cpu_count() or 1, MOST_THREADS)
+        self._log = _empty_log(field, every, self.parts)
         self._written: list[tuple[Ints, Ints, Array]] = []
-        self._lines = Lines(field, radii, self.last, sine, cosine, self._log)
+        self.lines = Lines(field, radii, self.last, sine, cosine, self._log)
 
     @property
     def top_mm(self) -> float:
         """The outermost material on any line."""
         return float(self.field.outer_mm.max(initial=0.0))
 
+    @property
+    def compiles(self) -> bool:
+        """Whether compiled loops are worth it by now."""
+        return self._way == "compiled" or (self._way == "auto" and self._can_compile and self.done > WORTH_COMPILING)
+
     def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
         """Take stamps (k, 10) out; what each took and touched, (k, COLUMNS) of `kernel`."""
         self.done += len(table)
         tops = self.field.outer_mm.max(axis=1).astype(np.float64)
-        if self._way == "compiled" or (self._way == "auto" and self._can_compile and self.done > WORTH_COMPILING):
+        if self.compiles:
             out = self._compiled(tops, table, operation, solids, touch_mm)
         else:
             out = self._in_arrays(tops, table, operation, solids, touch_mm)
@@ -89,7 +95,7 @@ class Carver:
         log.newest[:], log.held[:] = -1, 0
         while sum(len(each) for each, *_ in self._written) > MOST_CHANGES and self._log.span <= self.done:
             self._log = self._log._replace(span=2 * self._log.span)
-            self._lines = self._lines._replace(log=self._log)
+            self.lines = self.lines._replace(log=self._log)
             self._written = [_fewer(*self.changes(), self._log.span)]
 
     def _in_arrays(self, tops: Floats, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
@@ -98,14 +104,14 @@ class Carver:
             stamp = Stamp(*row.tolist())
             for column, body in ((DEPTH, solids.rapid if stamp.rapid else solids.cut), (SHANK, solids.shank), (HOLDER, solids.holder)):
                 if body.lift_mm < inf:
-                    _put(self._lines, tops, number, stamp, body, column, operation, touch_mm, taken)
+                    _put(self.lines, tops, number, stamp, body, column, operation, touch_mm, taken)
         return out
 
     def _compiled(self, tops: Floats, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
-        loops, parts = kernel.compiled(), self._parts
+        loops, parts = kernel.compiled(), self.parts
         outs = [nothing_taken(len(table)) for _ in range(parts)]
         with ThreadPoolExecutor(parts) as pool:  # the compiler lets one thread in at a time; the loops run without its lock
-            list(pool.map(lambda part: loops(self._lines, tops, table, operation, solids, touch_mm, part, parts, outs[part]), range(parts)))
+            list(pool.map(lambda part: loops(self.lines, tops, table, operation, solids, touch_mm, part, parts, outs[part]), range(parts)))
         every = np.stack(outs)  # what the same stamps took from different rows of the field
         out: Floats = every.max(axis=0)
         out[:, VOLUME], out[:, SIDE_LOW] = every[..., VOLUME].sum(axis=0), every[..., SIDE_LOW].min(axis=0)

@@ -40,6 +40,8 @@ THIN = 2e-5
 LABELLED_MM = 1e-3
 """So much of what can be seen of a line has to go before the line is called cut by an operation."""
 NEWTON_STEPS, NEWTON_MM = 14, 1e-7
+LEAST_SHARE, HALVINGS = 1 / 256, 7
+"""Of the way between two lines: how finely it is told where a wall stands, and how often the rest of it is halved for that."""
 TINY = 1e-12
 
 Value = Any
@@ -106,6 +108,25 @@ class Lines(NamedTuple):
     sine: Array
     cosine: Array
     log: Log
+
+
+class Borders(NamedTuple):
+    """Where a wall stands between a line that was cut and a neighbour that was not: b of them, row by row, columns rising in a row.
+
+    start      (n + 1,) int64: those of row i are from start[i] to before start[i + 1]
+    row, column  (b,) int64: the line that was cut
+    to_first, to_second  (b,) float64: from there to the neighbour, in the field's coordinates; one of them is 0
+    level_mm   (b,) float64: just below the top of the neighbour
+    share      (b,) float64, 0 to 1: how much of the way to the neighbour is cut away at that level
+    """
+
+    start: Array
+    row: Array
+    column: Array
+    to_first: Array
+    to_second: Array
+    level_mm: Array
+    share: Array
 
 
 def pick(condition: Value, one: Value, other: Value) -> Value:
@@ -293,6 +314,26 @@ def engagement(
     along = stamp.feed_second * (first - stamp.first_from)
     one, other = stamp.feed_first * (one - stamp.second_from) - along, stamp.feed_first * (other - stamp.second_from) - along
     return axial, minimum(one, other), maximum(one, other)
+
+
+def holds(radii: bool, tool: ToolSolid, stamp: Stamp, first: Value, second: Value, level: Value) -> Value:
+    """Whether places so far out, anywhere on the field and not on its lines alone, are in the swept solid."""
+    off = beyond(stamp.first_from, stamp.first_to, first) if radii else off_way(stamp, first, second)
+    angle = second + stamp.phi if radii else 0.0 * second
+    low, high = reach(radii, tool, stamp, off, np.sin(angle), np.cos(angle))
+    return (off < tool.radius_mm) & (low <= level) & (level <= high)
+
+
+def pushed(
+    radii: bool, tool: ToolSolid, stamp: Stamp, first: Value, second: Value, to_first: Value, to_second: Value, level: Value, share: Value
+) -> Value:
+    """How far a stamp takes walls that it takes further than `share`."""
+    inside, outside = share + LEAST_SHARE, 0.0 * share + 1.0
+    for _ in range(HALVINGS):
+        middle = 0.5 * (inside + outside)
+        within = holds(radii, tool, stamp, first + middle * to_first, second + middle * to_second, level)
+        inside, outside = pick(within, middle, inside), pick(within, outside, middle)
+    return minimum(inside, 1.0)
 
 
 # From here on all are numbers: a stamp, a row of lines, one line.
@@ -514,21 +555,58 @@ def put_line_by_line(
                 taken[column], taken[column + 1], taken[column + 2] = length, i, j
 
 
+def push_line_by_line(lines: Lines, borders: Borders, tops: Array, table: Array, solids: Solids, part: int, parts: int) -> None:
+    """All stamps against the walls of the rows i with i % parts == part: to be compiled.
+
+    tops    (n,) the highest level in each row
+    """
+    field, m = lines.field, len(lines.field.second)
+    for k in range(len(table)):
+        row = table[k]
+        stamp = Stamp(row[0], row[1], row[2], row[3], row[4], row[5], row[6], row[7], row[8], row[9])
+        tool = solids.rapid if stamp.rapid != 0.0 else solids.cut
+        i_first, i_last = spread_of(lines, stamp, tool.radius_mm)
+        i_first, i_last = max(i_first - 1, 0), min(i_last + 1, len(field.first_mm) - 1)
+        for i in range(i_first + (part - i_first) % parts, i_last + 1, parts):
+            if borders.start[i] == borders.start[i + 1]:
+                continue
+            near = max(beyond(stamp.first_from, stamp.first_to, field.first_mm[i]) - field.first_step_mm, 0.0) if lines.radii else 0.0
+            begin, count = columns_of(lines, tool, stamp, near, tops[i])
+            if count <= 0:
+                continue
+            for round_ in range(2):  # columns go round, and one more on either side has its wall within reach
+                low, high = begin - 1 - round_ * m, begin + count - round_ * m
+                at = borders.start[i] + np.searchsorted(borders.column[borders.start[i] : borders.start[i + 1]], low)
+                while at < borders.start[i + 1] and borders.column[at] <= high:
+                    push_one(lines, borders, tool, stamp, at)
+                    at += 1
+
+
+def push_one(lines: Lines, borders: Borders, tool: ToolSolid, stamp: Stamp, at: int) -> None:
+    """A stamp against one wall."""
+    share, level = borders.share[at], borders.level_mm[at]
+    first, second = lines.field.first_mm[borders.row[at]], lines.field.second[borders.column[at]]
+    to_first, to_second = borders.to_first[at], borders.to_second[at]
+    further = share + LEAST_SHARE
+    if further <= 1.0 and holds(lines.radii, tool, stamp, first + further * to_first, second + further * to_second, level):
+        borders.share[at] = pushed(lines.radii, tool, stamp, first, second, to_first, to_second, level, share)
+
+
 @cache
 def compiler() -> tuple[Any, Any]:
     """numba and its extending, which know all functions here from then on. It takes half a second to load."""
     numba, extending = importlib.import_module("numba"), importlib.import_module("numba.extending")
     extending.overload(pick)(lambda condition, one, other: lambda condition, one, other: one if condition else other)
-    of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach, met, engagement)
-    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, write_down, put_line_by_line)
+    of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach, met, engagement, holds, pushed)
+    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, write_down, put_line_by_line, push_one)
     for function in of_many + of_one:
         extending.register_jitable(error_model="numpy")(function)
     return numba, extending
 
 
 @cache
-def compiled() -> Callable[..., None]:
-    """`carve_line_by_line`, compiled. Needs numba."""
+def compiled(name: str = "carve_line_by_line") -> Callable[..., None]:
+    """`carve_line_by_line` or `push_line_by_line`, compiled. Needs numba."""
     numba, _ = compiler()
-    loops: Callable[..., None] = numba.njit(cache=True, nogil=True, error_model="numpy")(carve_line_by_line)
+    loops: Callable[..., None] = numba.njit(cache=True, nogil=True, error_model="numpy")(globals()[name])
     return loops

@@ -84,7 +84,7 @@ class Watch:
             coarse = stock_field(toolpath, UNCUT_LINES, UNCUT_LINES)
             self._stock = coarse, toolpath.stock, toolpath.axis, scale
             self._reach_mm = max(tool.diameter for tool in toolpath.tools) * scale / 2
-            self._quick = partial(self._simulation_of, stock=coarse, off_mm=QUICK_OFF_MM)
+            self._quick = partial(self._simulation_of, off_mm=QUICK_OFF_MM)
             self._simulation = self._quick(carver=Uncut(*self._stock))
 
     def look(self, piece: Piece) -> None:

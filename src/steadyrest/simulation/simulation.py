@@ -16,11 +16,12 @@ from steadyrest.proof import Frame, as_mounted
 from steadyrest.reading import EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.carving import Carver, Carving
 from steadyrest.simulation.cut import Account, Cut, OperationCut
-from steadyrest.simulation.field import Field, mm_per_unit, stock_field
+from steadyrest.simulation.field import Field, Section, mm_per_unit, stock_field
 from steadyrest.simulation.history import Recorder, every_so_many
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.solid import Solids, solid_of, solids_of
 from steadyrest.simulation.stock import Uncut
+from steadyrest.simulation.walls import WallFinder, Walls
 from steadyrest.simulation.way import STAMPS_AT_ONCE, Chart, Way
 from steadyrest.toolpath import Toolpath
 
@@ -43,7 +44,7 @@ class Simulation:
     operation_lines first lines of the operations, rising; none: all is one
     off_mm          how far the swept tool may be missed between two positions; by default 0.03 cells, at least 0.002 mm
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
-    carver          what takes the stamps in place of a `Carver`, for a quick look
+    carver          what takes the stamps in place of a `Carver`, over a field of its own: for a quick look, or to find walls
     history         at most so many rows and columns of the field of which a `History` is kept; None: none is
     at_once         positions between two calls of `progress`
     progress        called now and then with the line reached and the positions simulated so far
@@ -63,7 +64,7 @@ class Simulation:
         operation_lines: Sequence[int] = (),
         off_mm: float | None = None,
         carving: Carving = "auto",
-        carver: Uncut | None = None,
+        carver: Uncut | WallFinder | None = None,
         history: tuple[int, int] | None = None,
         at_once: int = STAMPS_AT_ONCE,
         progress: Progress | None = None,
@@ -72,9 +73,12 @@ class Simulation:
         toolpath = as_mounted(toolpath, rotary)
         self._toolpath, self._profile = toolpath, profile
         self._scale = mm_per_unit(toolpath)
-        field = stock.rows() if stock is not None else stock_field(toolpath, along, around)
+        if carver is not None:
+            field = carver.field
+        else:
+            field = stock.rows() if stock is not None else stock_field(toolpath, along, around)
         self._stock_mm3 = field.volume_mm3()
-        self._quick = carver
+        self._quick = carver if isinstance(carver, Uncut) else None
         self._recorder: Recorder | None = None
         if history is not None:
             every = every_so_many(field, history)
@@ -224,3 +228,23 @@ class Simulation:
         if tool not in self._solids and any(one.number == tool for one in self._toolpath.tools):
             self._solids[tool] = solids_of(solid_of(self._toolpath.tool(tool), self._scale), self._touch_mm)
         return tool
+
+
+def find_walls(
+    items: Iterable[ProgramItem],
+    toolpath: Toolpath,
+    profile: Profile,
+    cut: Cut,
+    *,
+    rotary_letter: str | None = None,
+    off_mm: float | None = None,
+    carving: Carving = "auto",
+    progress: Progress | None = None,
+) -> Walls:
+    """Where the walls of a part stand, finer than its lines lie: the same program once more. All as of the `Simulation` that cut it."""
+    rotary = next(iter(rotaries_of(profile, toolpath.axis, rotary_letter).values()), None)
+    mounted = as_mounted(toolpath, rotary)
+    assert mounted.stock is not None, "what was cut had a stock"
+    finder = WallFinder(cut.field, Section.of(mounted.stock, mounted.axis, mm_per_unit(mounted)), carving)
+    Simulation(toolpath, profile, rotary_letter=rotary_letter, off_mm=off_mm, carver=finder, progress=progress).of(items)
+    return finder.walls()

@@ -14,10 +14,10 @@ from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
 from steadyrest.profile import Profile
-from steadyrest.progress import CUTTING, DRAWING, PROVING, READING_BACK, Progress, Work
+from steadyrest.progress import CUTTING, DRAWING, PROVING, READING_BACK, WALLS, Progress, Work
 from steadyrest.proof import Setting, prove, setting_of
 from steadyrest.reading import MotionRead, last_line, lines_in, read_program
-from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation
+from steadyrest.simulation import NO_STOCK, Cut, Hazards, Simulation, Walls, find_walls
 from steadyrest.summary import Posted
 from steadyrest.toolpath import Holes, MoveColumns, Toolpath
 from steadyrest.viewer.track import MOST_POSITIONS, Track, thinned, track_of
@@ -37,6 +37,7 @@ class Looked:
     track      its motion, thinned for drawing where it is very long
     blocks     how many blocks move
     cut        the part as it comes out; None where it cannot be said, and then `not_cut` says why
+    walls      of the cut, where they stand between its lines
     """
 
     posted: Posted
@@ -45,6 +46,7 @@ class Looked:
     track: Track
     blocks: int
     cut: Cut | None
+    walls: Walls | None
     not_cut: str
 
     @property
@@ -96,7 +98,7 @@ def look(
     track = track_of(items, setting, verdict.operations, failed=verdict.failure is not None)
     ends = [one.last_line for one in verdict.operations]
     starts = (0, *(end + 1 for end in (ends[:-1] if verdict.proved else ends)))
-    cut, not_cut = None, NO_STOCK
+    cut, walls, not_cut = None, None, NO_STOCK
     if toolpath.stock is not None:
         along, around = cells or (None, None)
         try:
@@ -106,6 +108,9 @@ def look(
                 history=MOST_OF_HISTORY, progress=lambda line, _: work.to(line),
             )  # fmt: skip
             cut = simulation.of(items)
+            work.end()
+            work = Work(progress, WALLS, lines)
+            walls = find_walls(items, toolpath, profile, cut, rotary_letter=setting.letter, progress=lambda line, _: work.to(line))
             work.end()
         except (ProgramError, ProfileError) as error:
             not_cut = str(error)
@@ -118,6 +123,7 @@ def look(
         track=thinned(track, setting, most_positions),
         blocks=sum(len(item) for item in items if isinstance(item, MotionRead)),
         cut=cut,
+        walls=walls,
         not_cut="" if cut is not None else not_cut,
     )
 

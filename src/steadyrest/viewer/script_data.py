@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
 from steadyrest.progress import Progress
+from steadyrest.simulation import PARTS
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.packing import Column, best, counted, listing
 from steadyrest.viewer.views import (
@@ -152,6 +153,11 @@ def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
     outer = Column(np.rint(field.outer_mm / scale / step).astype(np.uint16), order=1)
     last = looked.cut.last_cut
     cells = {"outer": outer, "last_cut": Column(last.astype(np.uint8 if last.max(initial=0) <= 255 else np.uint16))}
+    if looked.walls is not None:
+        facts["parts"] = PARTS
+        for name, share in looked.walls._asdict().items():
+            at = np.flatnonzero(share)
+            cells |= {f"wall_{name}_at": best(at.astype(np.int32)), f"wall_{name}": Column(share.ravel()[at])}
     facts["history"], changes = _history(looked, step)
     return facts, cells | changes
 

@@ -1092,3 +1092,56 @@ def test_from_the_picture_one_is_led_to_the_same_in_numbers(browser: Any, page_f
     button.click()
     assert button.get_attribute("data-line") == it.text("line") == button.inner_text().split()[0]
     it.close()
+
+
+OBLIQUE = FLATS | {
+    "name": "oblique slot and hole",
+    "rotary": {"intent": "indexed", "angles": [0]},
+    "moves": [
+        *({"rapid": place} for place in ([-30.04, -7, 30], [-30.04, -7, 14.9])),
+        *({"cut": place, "feed": 600} for place in ([-30.04, -7, 14.9], [-16, 7.04, 14.9])),
+        *({"rapid": place} for place in ([-16, 7.04, 30], [-8.07, 0.1, 30])),
+        *({"cut": [-8.07, 0.1, z], "feed": 600} for z in (30, 14.9)),
+        {"rapid": [-8.07, 0.1, 30]},
+    ],
+}
+"""A slot at 45 degrees to the axis and a hole, both of a 6 mm end mill, on a bar of 40 mm."""
+
+
+@pytest.mark.long
+def test_the_walls_that_are_drawn_stand_within_a_small_part_of_a_cell_of_their_place(browser: Any, tmp_path: Path) -> None:
+    """Seen from above and very near, along lines square to a wall: where the colour of the cut begins."""
+    (tmp_path / "report.html").write_bytes(write_page(looked(part(OBLIQUE), cells=(600, 1024))))
+    opened = Opened(browser, tmp_path / "report.html", unfold=False)
+    opened.page.locator("input[value=part]").check()
+    for each in opened.page.locator("#show-cut, #show-rapid").all():
+        each.uncheck()
+    opened.page.locator("button[data-face=top]").click()
+    slope, cell_mm = 2**-0.5, 0.1
+    walls = [((-23 + k * slope / 4, k * slope / 4), (-slope, slope)) for k in range(-4, 5)]
+    hole = [(np.cos(angle), np.sin(angle)) for angle in np.linspace(0.1, 6.2, 24)]
+    places = [((x + 3 * u, 0.02 + y + 3 * v), (u, v)) for (x, y), (u, v) in walls]
+    places += [((-8.07 + 3 * u, 0.1 + 3 * v), (u, v)) for u, v in hole]
+    off = opened.page.evaluate(
+        """(places) => {
+        const { picture } = steadyrest, canvas = document.getElementById("space"), gl = canvas.getContext("webgl2"), { eye } = picture;
+        eye.zoom = 60; eye.pan = [0, 0];
+        return places.map(([[x, y], [u, v]]) => {
+            eye.target = [x, y, Math.sqrt(400 - y * y)];
+            picture.drawFull();
+            const scale = canvas.width / canvas.clientWidth, middle = picture.project(eye.target), mm = picture.project([x + 1, y, eye.target[2]])[0] - middle[0];
+            const cut = (along) => {
+                const one = new Uint8Array(4), at = [middle[0] + along * mm * u, middle[1] - along * mm * v];
+                gl.readPixels(at[0] * scale, gl.drawingBufferHeight - at[1] * scale, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, one);
+                return one[2] - one[0] > 20;
+            };
+            let last = NaN;
+            for (let along = -0.3; along <= 0.3; along += 0.2 / mm) if (cut(along)) last = along;
+            return last;
+        });
+        }""",
+        places,
+    )
+    opened.close()
+    print(np.round(np.array(off) / cell_mm, 3))
+    assert np.abs(off).max() < 0.2 * cell_mm

@@ -1,6 +1,9 @@
 // What the graphics card does: the part from its field of radii or heights, the path as ribbons of even width, the tool.
 "use strict";
 
+// Where nobody knows of a wall, one rises from a cell to the next by so many times as much as they lie apart.
+steadyrest.WALL = 2.5;
+
 steadyrest.shaders = {
   // Turns (uTurn: cos and sin of phi about the axis of rotation through uCentre) and projects, evenly scaled, without perspective.
   common: `#version 300 es
@@ -21,7 +24,7 @@ steadyrest.shaders = {
   // The field's cells are texels, with which way each looks (across, around, along: see lookOf) and what cut it; the mesh is coarser. What
   // of it is not cut yet stands in a coarser field: its outermost material and what cut that, 0 where all is as it will be at the end.
   field: `
-    uniform usampler2D uOuter; uniform usampler2D uLook; uniform usampler2D uYet; uniform float uStep;
+    uniform usampler2D uOuter; uniform usampler2D uLook; uniform usampler2D uYet; uniform usampler2D uWalls; uniform float uStep; uniform float uParts;
     uniform ivec2 uCells; uniform ivec4 uYetAt; uniform ivec2 uYetCells; uniform vec4 uGrid; uniform float uBase; uniform bool uRadii;
     int column(int j) { return uRadii ? (j % uCells.y + uCells.y) % uCells.y : clamp(j, 0, uCells.y - 1); }
     uvec2 yet(int i, int j) {
@@ -34,6 +37,8 @@ steadyrest.shaders = {
       uint end = texelFetch(uOuter, ivec2(column(j), clamp(i, 0, uCells.x - 1)), 0).r;
       return float(max(end, yet(i, j).r)) * uStep;
     }
+    // How far apart cells are here, along and around.
+    vec2 apart(float r) { return vec2(uGrid.y, uRadii ? uGrid.w * max(r, 1e-6) : uGrid.w); }
     vec3 outward(float a) {
       if (uAxis == 0) return vec3(0.0, -sin(a), cos(a));
       return vec3(sin(a), 0.0, cos(a));
@@ -46,42 +51,67 @@ steadyrest.shaders = {
 
   partVertex: `
     uniform ivec2 uMesh; uniform bool uFine;
-    out vec2 vCell; out vec3 vEye; flat out int vEnd;
+    out vec2 vCell; out vec3 vEye; out float vOuter; flat out int vEnd;
+    // Where between a cell and the next one a wall stands, if there is one: half way where nobody knows more; 0: there is none.
+    float stands(ivec2 at, ivec2 way, float rise, float wide) {
+      uvec2 there = texelFetch(uWalls, ivec2(column(at.y), clamp(at.x, 0, uCells.x - 1)), 0).rg;
+      uint part = way.x == 1 ? there.r : there.g;
+      return part == 0u ? (abs(rise) > wide ? 0.5 : 0.0) : (float(part) - 0.5) / uParts;
+    }
     // Walls stand between two cells, not between two vertices: how far it is to the nearest one, in cells, no further than the next vertex.
-    // Both of its vertices are moved there, one on either side, so that it is upright and as straight as the field is fine.
+    // Both of its vertices are moved there, one on either side, so that it is upright and stands where the cutters left it.
     float wall(ivec2 at, ivec2 way, int most, float wide) {
       float before = outer(at.x, at.y), behind = before;
       for (int d = 1; d <= most; d++) {
         float next = outer(at.x + d * way.x, at.y + d * way.y), last = outer(at.x - d * way.x, at.y - d * way.y);
-        if (abs(next - before) > wide) return float(d);
-        if (abs(last - behind) > wide) return float(1 - d);
+        float on = stands(at + (d - 1) * way, way, next - before, wide), back = 1.0 - stands(at - d * way, way, behind - last, wide);
+        if (on > 0.0 && (back >= 1.0 || on < back)) return float(d - 1) + on;
+        if (back < 1.0) return -float(d - 1) - back;
         before = next;
         behind = last;
       }
       return 0.0;
     }
-    vec2 toWall(ivec2 at, float r) {
-      vec2 wide = 2.5 * vec2(uGrid.y, uRadii ? uGrid.w * max(r, 1e-6) : uGrid.w), mesh = vec2(uCells) / vec2(uMesh);
-      float i = wall(at, ivec2(1, 0), int(ceil(mesh.x)), wide.x), j = wall(at, ivec2(0, 1), int(ceil(mesh.y)), wide.y);
+    vec2 toWall(ivec2 at, float r, bvec2 may) {
+      vec2 wide = ${steadyrest.WALL.toFixed(1)} * apart(r), mesh = vec2(uCells) / vec2(uMesh);
+      float i = may.x ? wall(at, ivec2(1, 0), int(ceil(mesh.x)), wide.x) : 0.0, j = may.y ? wall(at, ivec2(0, 1), int(ceil(mesh.y)), wide.y) : 0.0;
       if (i != 0.0 && (j == 0.0 || abs(i) / mesh.x <= abs(j) / mesh.y)) return vec2(i, 0.0);
       return vec2(0.0, j);
+    }
+    // The cell of a vertex of the mesh.
+    ivec2 cellAt(int row, int column) {
+      int i = int(float(clamp(row, 0, uMesh.x)) / float(uMesh.x) * float(uCells.x));
+      int j = int(float(uRadii ? column : clamp(column, 0, uMesh.y)) / float(uMesh.y) * float(uCells.y));
+      return ivec2(min(i, uCells.x - 1), uRadii ? j : min(j, uCells.y - 1));
     }
     void main() {
       int wide = uRadii ? uMesh.y + 1 : uMesh.y + 3;
       int row = gl_VertexID / wide, column = gl_VertexID % wide, last = uMesh.x;
-      float i = float(clamp(row - 2, 0, last)) / float(last) * float(uCells.x);
-      float j = float(uRadii ? column : clamp(column - 1, 0, uMesh.y)) / float(uMesh.y) * float(uCells.y);
+      float i = row - 2 <= 0 ? 0.0 : float(uCells.x), j = column - 1 <= 0 ? 0.0 : float(uCells.y);
       bool edge = !uRadii && (column <= 1 || column >= uMesh.y + 1);
       vEnd = row <= 1 || row >= last + 3 || edge ? 1 : 0;
       bool nothing = row == 0 || row == last + 4 || (!uRadii && (column == 0 || column == uMesh.y + 2));
-      float r = nothing ? 0.0 : outer(min(int(i), uCells.x - 1), uRadii ? int(j) : min(int(j), uCells.y - 1));
-      ivec2 cell = ivec2(min(int(i), uCells.x - 1), uRadii ? int(j) : min(int(j), uCells.y - 1));
-      if (uFine && vEnd == 0 && int(i) > 0 && int(i) < uCells.x) {
-        vec2 moved = toWall(cell, r);
-        if (moved.x != 0.0) i = clamp(float(cell.x) + moved.x, 0.0, float(uCells.x));
-        if (moved.y != 0.0) j = float(cell.y) + moved.y;
+      ivec2 cell = cellAt(row - 2, uRadii ? column : column - 1);
+      float r = nothing ? 0.0 : outer(cell.x, cell.y);
+      // A vertex stands in the middle of its cell, those at the ends of the field at its edge.
+      bvec2 inner = bvec2(row > 2 && row < last + 2, uRadii || (column > 1 && column < uMesh.y + 1));
+      if (inner.x) i = float(cell.x) + 0.5;
+      if (inner.y) j = float(cell.y) + 0.5;
+      if (uFine && !nothing) {
+        vec2 moved = toWall(cell, r, inner);
+        // Triangles reach over one corner of each four: what has a wall only that way goes to the same place as what is there.
+        for (int way = -1; way <= 1 && all(inner) && moved == vec2(0.0); way += 2) {
+          ivec2 other = cellAt(row - 2 + way, (uRadii ? column : column - 1) - way);
+          float there = outer(other.x, other.y);
+          if (abs(there - r) < 0.4 * ${steadyrest.WALL.toFixed(1)} * max(apart(r).x, apart(r).y)) continue;
+          moved = toWall(other, there, inner);
+          if (moved != vec2(0.0)) moved += vec2(other - cell);
+        }
+        i += moved.x;
+        j += moved.y;
       }
       vCell = vec2(i, j);
+      vOuter = r;
       vec3 place;
       if (uRadii) {
         float a = uGrid.z + (j - 0.5) * uGrid.w;
@@ -96,10 +126,28 @@ steadyrest.shaders = {
 
   partFragment: `
     uniform vec3 uPalette[9]; uniform int uSpan; uniform usampler2D uHatch; uniform float uPixel;
-    in vec2 vCell; in vec3 vEye; flat in int vEnd; out vec4 colour;
+    uniform bool uFine;
+    in vec2 vCell; in vec3 vEye; in float vOuter; flat in int vEnd; out vec4 colour;
     uvec4 look(int i, int j) { return texelFetch(uLook, ivec2(j, clamp(i, 0, uCells.x - 1)), 0); }
+    // The cell that is seen: the nearest one; beside a wall, which stands anywhere between cells, the one of the four around as high as the
+    // surface is here; on the wall the lowest, for the cutter that made it went there.
+    ivec2 shown() {
+      ivec2 here = ivec2(floor(vCell)), lowest = here;
+      vec2 apart_ = apart(vOuter);
+      float close = 0.6 * min(apart_.x, apart_.y), least = abs(outer(here.x, here.y) - vOuter), low = 1e9;
+      if (!uFine || vEnd != 0 || least <= close) return here;
+      ivec2 corner = ivec2(floor(vCell - 0.5));
+      for (int k = 0; k < 4; k++) {
+        ivec2 at = corner + ivec2(k & 1, k >> 1);
+        float r = outer(at.x, at.y), off = abs(r - vOuter);
+        if (off < least) { least = off; here = at; }
+        if (r > 0.0 && r < low) { low = r; lowest = at; }
+      }
+      return least <= close || low == 1e9 ? here : lowest;
+    }
     void main() {
-      int i = int(floor(vCell.x)), j = int(floor(vCell.y));
+      ivec2 chosen = shown();
+      int i = chosen.x, j = chosen.y;
       j = uRadii ? (j % uCells.y + uCells.y) % uCells.y : clamp(j, 0, uCells.y - 1);
       uvec4 cell = look(i, j);
       uvec2 now = yet(i, j);

@@ -26,22 +26,33 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     return made;
   }
   // Which way each cell looks: outward, around, along (radii), or z, y, x (heights), as bytes about 128; then what cut it last, 255 nothing.
+  // Beside a wall it looks as it does away from it.
   function lookOf() {
     const { n, m, step, firstStep, secondStep } = field, radii = field.chart === "radii", outer = columns.outer, last = columns.last_cut;
+    const rise = (before, here, behind, wide) => {
+      const to = here - before, from = behind - here, wall = (steadyrest.WALL * wide) / step;
+      return ((Math.abs(to) > wall && Math.abs(from) <= wall ? 2 * from : Math.abs(from) > wall && Math.abs(to) <= wall ? 2 * to : to + from) * step) / (2 * wide);
+    };
     const out = new Uint8Array(4 * n * m);
     for (let i = 0; i < n; i++) {
-      const up = Math.min(i + 1, n - 1), down = Math.max(i - 1, 0), one = step / ((up - down) * firstStep || 1);
+      const up = Math.min(i + 1, n - 1), down = Math.max(i - 1, 0);
       for (let j = 0; j < m; j++) {
         const here = outer[i * m + j], at = 4 * (i * m + j);
         if (here === 0) { out[at + 3] = 255; continue; }
         const right = radii ? (j + 1 === m ? 0 : j + 1) : Math.min(j + 1, m - 1), left = radii ? (j === 0 ? m - 1 : j - 1) : Math.max(j - 1, 0);
-        const slope = (outer[up * m + j] - outer[down * m + j]) * one;
-        const turn = ((outer[i * m + right] - outer[i * m + left]) * step) / (2 * secondStep * (radii ? here * step : 1));
+        const slope = rise(outer[down * m + j], here, outer[up * m + j], firstStep);
+        const turn = rise(outer[i * m + left], here, outer[i * m + right], secondStep * (radii ? here * step : 1));
         const size = 127 / Math.sqrt(1 + slope * slope + turn * turn);
         out[at] = 128 + size; out[at + 1] = 128.5 - turn * size; out[at + 2] = 128.5 - slope * size;
         out[at + 3] = colours.kindOf(last[i * m + j]);
       }
     }
+    return out;
+  }
+  // Where walls stand between a cell and the next one, along and around, in so many parts of the way; 0: no wall.
+  function wallsOf() {
+    const out = new Uint8Array(2 * field.n * field.m);
+    for (const [k, name] of ["first", "second"].entries()) columns[`wall_${name}_at`].forEach((cell, at) => { out[2 * cell + k] = columns[`wall_${name}`][at]; });
     return out;
   }
   // What is not cut yet at a time of the program: the state of every so-manieth line, and of each the number of its last change, after which
@@ -106,6 +117,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   const surface = field && {
     outer: texture(gl.RED_INTEGER, gl.R16UI, gl.UNSIGNED_SHORT, field.m, field.n, columns.outer),
     look: texture(gl.RGBA_INTEGER, gl.RGBA8UI, gl.UNSIGNED_BYTE, field.m, field.n, lookOf()),
+    walls: texture(gl.RG_INTEGER, gl.RG8UI, gl.UNSIGNED_BYTE, field.m, field.n, wallsOf()),
     yet: texture(gl.RG_INTEGER, gl.RG16UI, gl.UNSIGNED_SHORT, history ? field.history.m : 1, history ? field.history.n : 1, history ? history.state : new Uint16Array(2)),
     light: gridOf(Math.min(field.n, 96), Math.min(field.m, 120)),
     full: null,
@@ -366,6 +378,8 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, surface.look); gl.uniform1i(at.uLook, 1);
     gl.activeTexture(gl.TEXTURE2); gl.bindTexture(gl.TEXTURE_2D, surface.yet); gl.uniform1i(at.uYet, 2);
     gl.activeTexture(gl.TEXTURE3); gl.bindTexture(gl.TEXTURE_2D, hatch); gl.uniform1i(at.uHatch, 3);
+    gl.activeTexture(gl.TEXTURE4); gl.bindTexture(gl.TEXTURE_2D, surface.walls); gl.uniform1i(at.uWalls, 4);
+    gl.uniform1f(at.uParts, field.parts);
     gl.uniform1f(at.uPixel, pixel);
     gl.activeTexture(gl.TEXTURE0);
     const early = history && history.done < history.all;
@@ -377,7 +391,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.uniform1f(at.uBase, field.base);
     gl.uniform1i(at.uRadii, field.chart === "radii" ? 1 : 0);
     gl.uniform1i(at.uSpan, Math.ceil(Math.max(field.n / mesh.rows, field.chart === "radii" ? 1 : field.m / mesh.fine)));
-    gl.uniform1i(at.uFine, mesh === surface.full ? 1 : 0);
+    gl.uniform1i(at.uFine, moving ? 0 : 1);
     gl.uniform2i(at.uMesh, mesh.rows, mesh.fine);
     gl.uniform3fv(at.uPalette, palette);
     gl.enable(gl.POLYGON_OFFSET_FILL);
@@ -613,6 +627,6 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
 
   return { redraw, draw() { moving = false; draw(); }, face, project, pick, eye, history,
-    refine,
+    refine, drawFull,
     show(key, value) { shown[key] = value; redraw(); } };
 };
