@@ -88,7 +88,10 @@ def planned(
     for run, one in zip(runs, laid, strict=True):
         way, throughs = course(one, chosen[max(at - 1, 0) :], last, lines)
         free = run.kind[way.row] == 0
-        made.append(within(way, throughs, lines, Allowed(tolerance, half, 2 * half), free, lambda parts, _row: parts.astype(np.int64)))
+        allowed = Allowed(tolerance, half, 2 * half)
+        blocks, xyz = within(way, throughs, lines, allowed, free, lambda parts, _row: parts.astype(np.int64))
+        np.testing.assert_allclose(xyz, linear_axes(blocks.tip, blocks.alpha_rad, lines), atol=1e-9)
+        made.append(blocks)
         at, last = at + one.stretches, made[-1].alpha_rad[-1]
     return chosen, made
 

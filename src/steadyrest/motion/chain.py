@@ -65,11 +65,25 @@ def lines_of(profile: Profile, chain: Chain, centre: Floats, gauge_length: float
 
 
 def rotated(vectors: Floats, axis: Floats, alpha_rad: Floats | float) -> Floats:
-    """Vectors (n, 3) turned about a direction (3,) by angles (n,), right-hand; by Rodrigues' formula."""
-    alpha = np.asarray(alpha_rad)[..., None]
+    """Vectors (n, 3) turned about a direction (3,) by angles (n,), right-hand; by Rodrigues' formula; about X, Y, Z in four products."""
+    alpha = np.asarray(alpha_rad)
     cos, sin = np.cos(alpha), np.sin(alpha)
-    along = (vectors @ axis)[..., None] * axis
-    return np.asarray(along + (vectors - along) * cos + np.cross(axis, vectors) * sin)
+    x, y, z = vectors[..., 0], vectors[..., 1], vectors[..., 2]
+    out = np.empty(np.broadcast_shapes(vectors.shape, (*alpha.shape, 3)))
+    square = np.flatnonzero(axis)
+    if len(square) == 1 and abs(axis[square[0]]) == 1.0:
+        along = int(square[0])
+        first, second = (along + 1) % 3, (along + 2) % 3
+        sin = sin * axis[along]
+        u, v = vectors[..., first], vectors[..., second]
+        out[..., along], out[..., first], out[..., second] = vectors[..., along], u * cos - v * sin, u * sin + v * cos
+        return out
+    i, j, k = axis.tolist()
+    along_axis = (x * i + y * j + z * k) * (1.0 - cos)
+    out[..., 0] = x * cos + (j * z - k * y) * sin + i * along_axis
+    out[..., 1] = y * cos + (k * x - i * z) * sin + j * along_axis
+    out[..., 2] = z * cos + (i * y - j * x) * sin + k * along_axis
+    return out
 
 
 def about_line(points: Floats, line: Line, alpha_rad: Floats | float) -> Floats:
@@ -132,39 +146,40 @@ def solutions(axes: Floats, lines: Lines) -> Solutions:
     source    the spherical triangle of first line, second line and spindle, by half angles, which keep all digits where the axis lies along
               the first line. It is the second of the Paden-Kahan subproblems, R1 R2 z = t (Murray, Li, Sastry 1994, from memory)
     """
-    axes = axes / np.linalg.norm(axes, axis=1)[:, None]
+    axes = axes / np.sqrt(np.einsum("ij,ij->i", axes, axes))[:, None]
     n = len(axes)
     if not lines:
-        return Solutions(np.zeros((1, n, 0)), _angle(axes, SPINDLE), np.zeros(n, dtype=np.bool_))
+        return Solutions(np.zeros((1, n, 0)), _polar(axes, SPINDLE)[0], np.zeros(n, dtype=np.bool_))
     first = lines[0].direction
-    theta = _angle(axes, first)
+    theta, round_first = _polar(axes, first)
+    free = np.minimum(theta, np.pi - theta) < POLE_RAD
     if len(lines) == 1:
-        beta = float(_angle(SPINDLE[None], first)[0])
-        alpha = azimuth(axes, first) - azimuth(SPINDLE[None], first)
-        free = np.minimum(theta, np.pi - theta) < POLE_RAD
-        return Solutions(alpha[None, :, None], np.abs(theta - beta), free)
+        beta, start = (float(each[0]) for each in _polar(SPINDLE[None], first))
+        return Solutions((round_first - start)[None, :, None], np.abs(theta - beta), free)
     second = lines[1].direction
-    beta, gamma = float(_angle(SPINDLE[None], second)[0]), float(_angle(second[None], first)[0])
+    beta, at_zero = (float(each[0]) for each in _polar(SPINDLE[None], second))
+    (gamma, round_second), toward_second = ((float(each[0]) for each in _polar(first[None], second)), azimuth(second[None], first))
     least, most = abs(beta - gamma), min(beta + gamma, 2 * np.pi - beta - gamma)
     miss = np.maximum(0.0, np.maximum(least - theta, theta - most))
     half = (beta + gamma + theta) / 2
     around, off_beta, off_gamma, off_theta = (np.maximum(np.sin(side), 0.0) for side in (half, half - beta, half - gamma, half - theta))
     at_second = 2 * np.arctan2(np.sqrt(off_beta * off_gamma), np.sqrt(around * off_theta))
     at_first = 2 * np.arctan2(np.sqrt(off_gamma * off_theta), np.sqrt(around * off_beta))
-    nearest = azimuth(first[None], second) - azimuth(SPINDLE[None], second)
-    toward = azimuth(axes, first) - azimuth(second[None], first)
-    free = np.minimum(theta, np.pi - theta) < POLE_RAD
-    pairs = [np.column_stack([toward + sign * at_first, nearest + sign * at_second]) for sign in (1, -1)]
-    return Solutions(np.stack(pairs), miss, free)
+    nearest, toward = round_second - at_zero, round_first - toward_second
+    alpha = np.empty((2, n, 2))
+    alpha[0, :, 0], alpha[0, :, 1] = toward + at_first, nearest + at_second
+    alpha[1, :, 0], alpha[1, :, 1] = toward - at_first, nearest - at_second
+    return Solutions(alpha, miss, free)
 
 
 def azimuth(vectors: Floats, about: Floats) -> Floats:
     """How far round a direction (3,) vectors (n, 3) point, radians, right-hand, from a direction square to it that is always the same."""
+    return _polar(vectors, about)[1]
+
+
+def _polar(vectors: Floats, about: Floats) -> tuple[Floats, Floats]:
+    """How far vectors (n, 3) lean from a direction (3,), which keeps all digits where it is small, and how far round it they point."""
     start = np.cross(about, np.eye(3)[int(np.argmin(np.abs(about)))])
     start = start / np.linalg.norm(start)
-    return np.asarray(np.arctan2(vectors @ np.cross(about, start), vectors @ start))
-
-
-def _angle(vectors: Floats, other: Floats) -> Floats:
-    """Angles (n,) between unit vectors (n, 3) and one (3,); they keep all digits where it is small."""
-    return np.asarray(np.arctan2(np.linalg.norm(np.cross(vectors, other), axis=1), vectors @ other))
+    u, v, w = (vectors @ each for each in (start, np.cross(about, start), about))
+    return np.arctan2(np.sqrt(u * u + v * v), w), np.arctan2(v, u)

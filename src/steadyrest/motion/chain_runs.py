@@ -11,7 +11,6 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import MISS_DEG, Positions
-from steadyrest.motion.chain import linear_axes
 from steadyrest.motion.choice import Choice
 from steadyrest.motion.courses import Allowed, Course, within
 from steadyrest.motion.model import Stand, motion, spot
@@ -95,14 +94,15 @@ class Runs:
         half = axis_tolerance_rad(operation, setup) / 2
         limits = Allowed(setup.tolerance, half, 2 * half)
         count = partial(_countable, first_move=run.first_move, operation=operation, setup=setup)
-        made = within(way, throughs, lines, limits, run.kind[way.row] == RAPID, count)
+        made, xyz = within(way, throughs, lines, limits, run.kind[way.row] == RAPID, count)
         self.before, self.last_rad, self.met = laid.after, made.alpha_rad[-1], self.met + laid.stretches
         words = words_deg(made.alpha_rad, lines) + 0.0
-        length = np.linalg.norm(np.diff(made.tip, axis=0), axis=1)
+        step = np.diff(made.tip, axis=0)
+        length = np.sqrt(np.einsum("ij,ij->i", step, step))
         _check_poles(made, words, length, run, operation, setup)
-        xyz, feed, kind = linear_axes(made.tip[1:], made.alpha_rad[1:], lines), run.feed * setup.scale, run.kind
+        feed, kind = run.feed * setup.scale, run.kind
         blocks = np.bincount(made.row, minlength=len(run))
-        rows = motion(kind[made.row], xyz, words[1:], feed=feed[made.row], move=run.first_move + made.row, tip=length)
+        rows = motion(kind[made.row], xyz[1:], words[1:], feed=feed[made.row], move=run.first_move + made.row, tip=length)
         reached = stand._replace(point=spot(made.tip[-1]))
         return rows, reached, int(np.count_nonzero(blocks > 1)), int(blocks[blocks > 1].sum())
 
@@ -119,6 +119,8 @@ def _check_poles(made: Course, words: Floats, length: Floats, run: MoveColumns, 
     least = (poles.slowest_percent if poles.past == "slow" else SWINGS_PERCENT) / 100
     fastest = next(iter(setup.rotaries.values())).fastest
     beside = np.abs(made.axis @ setup.lines[0].direction) > np.cos(WIDEST_RAD)
+    if not beside.any():
+        return
     turned = np.abs(np.diff(words[:, 0]))
     slow = beside[1:] & beside[:-1] & (run.kind[made.row] != RAPID)
     slow &= length / (run.feed[made.row] * setup.scale) < least * turned / fastest - 1e-12

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, distinct
-from steadyrest.motion.chain import Lines, linear_axes, solutions, tip_in_part, tool_axis
+from steadyrest.motion.chain import Lines, rotated, solutions, swing, tip_in_part, tool_axis
 from steadyrest.motion.orientations import TURN, arc_lengths, on_arcs
 from steadyrest.motion.poles import Passage, Through, tilts
 
@@ -72,40 +72,65 @@ Throughs = Sequence[tuple[Passage, Through]]
 Countable = Callable[[Floats, Ints], Ints]
 
 
-def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, free: Bools, countable: Countable) -> Course:
-    """The course with as many positions between as it takes for tip and tool axis to stay within what is allowed.
+def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, free: Bools, countable: Countable) -> tuple[Course, Floats]:
+    """The course with as many positions between as it takes for tip and tool axis to stay within what is allowed; and X Y Z (m + 1, 3).
 
     throughs    of each passage, how its angles run
     free        (m,) ways of which only the end counts: rapids
     countable   is given into how many parts ways are cut, (m,) beside the course, and refuses too many
     """
-    open_ = np.flatnonzero(~free)
+    open_, whole = np.flatnonzero(~free), np.arange(len(course) + 1)
+    xyz, reach = _placed(course, whole, lines)
     while len(open_):
-        parts = np.concatenate([_parts(course, open_[at : at + CHUNK], lines, allowed) for at in range(0, len(open_), CHUNK)])
-        cut = parts > 1
-        if not cut.any():
-            return course
+        parts = np.concatenate([_parts(course, xyz, reach, open_[at : at + CHUNK], lines, allowed) for at in range(0, len(open_), CHUNK)])
+        if not (parts > 1).any():
+            break
         count = np.ones(len(course))
         count[open_] = parts
         pieces = countable(count, course.row)
-        course = _cut(course, pieces, throughs, lines)
+        course, fresh = _cut(course, pieces, throughs, lines)
+        old = np.ones(len(course) + 1, dtype=np.bool_)
+        old[fresh] = False
+        before, (xyz, reach) = (xyz, reach), (np.empty((len(old), 3)), np.empty(len(old)))
+        xyz[old], reach[old] = before
+        xyz[fresh], reach[fresh] = _placed(course, fresh, lines)
         open_ = np.flatnonzero(np.repeat(count > 1, pieces))
-    return course
+    return course, xyz
 
 
-def _parts(course: Course, at: Ints, lines: Lines, allowed: Allowed) -> Floats:
+def _placed(course: Course, at: Ints, lines: Lines) -> tuple[Floats, Floats]:
+    """Where the linear axes stand at positions, (k, 3), and the largest distance (k,) of the tip from the points of the lines there.
+
+    The distance is that from the points of lines that carry the part, as the lines before have turned the tip; and that over which a head
+    reaches.
+    """
+    places, reach = course.tip[at], np.zeros(len(at))
+    alpha = course.alpha_rad[at]
+    head, end = 0.0, np.zeros(3)
+    for line in reversed(lines):
+        if not line.carries_part:
+            head, end = head + float(np.linalg.norm(line.point - end)), line.point
+    for line, turned in zip(lines, alpha.T, strict=True):
+        if line.carries_part:
+            away = places - line.point
+            reach = np.maximum(reach, np.sqrt(np.einsum("ij,ij->i", away, away)))
+            places = line.point + rotated(away, line.direction, -turned)
+    return (places - swing(alpha, lines) if head else places), np.maximum(reach, head)
+
+
+def _parts(course: Course, xyz: Floats, reach: Floats, at: Ints, lines: Lines, allowed: Allowed) -> Floats:
     """Into how many parts ways have to be cut, as far as can be told now."""
     alpha0, alpha1 = course.alpha_rad[at], course.alpha_rad[at + 1]
     tip0, tip1 = course.tip[at], course.tip[at + 1]
-    turn = np.abs(alpha1 - alpha0).sum(axis=1)
-    axis_allowed = np.where(course.passage[at] >= 0, allowed.past_pole_rad, allowed.axis_rad)
-    xyz0, xyz1 = linear_axes(tip0, alpha0, lines), linear_axes(tip1, alpha1, lines)
-    way, linear = np.linalg.norm(tip1 - tip0, axis=1), np.linalg.norm(xyz1 - xyz0, axis=1)
-    reach = np.maximum(_reach(tip0, alpha0, lines), _reach(tip1, alpha1, lines))
-    tip_off = (turn * turn * reach + 2 * turn * linear) / 8
-    arc = arc_lengths(course.axis[at], course.axis[at + 1])
-    uneven = np.divide(arc * tip_off, way, out=np.zeros(len(at)), where=way >= allowed.tip)
-    above = (tip_off > allowed.tip) | (turn * turn / 8 + uneven > axis_allowed) | (turn > WIDEST_TURN_RAD) | (course.passage[at] >= 0)
+    turn = np.abs(alpha1 - alpha0).sum(axis=1) if len(lines) else np.zeros(len(at))
+    past = course.passage[at] >= 0
+    axis_allowed = np.where(past, allowed.past_pole_rad, allowed.axis_rad)
+    xyz0, xyz1 = xyz[at], xyz[at + 1]
+    way, linear = _length(tip1 - tip0), _length(xyz1 - xyz0)
+    tip_off = turn * (turn * np.maximum(reach[at], reach[at + 1]) + 2 * linear) / 8
+    # a tool axis goes no farther than its rotaries turn
+    uneven = np.divide(turn * tip_off, way, out=np.zeros(len(at)), where=way >= allowed.tip)
+    above = past | (tip_off > allowed.tip) | (turn * turn / 8 + uneven > axis_allowed) | (turn > WIDEST_TURN_RAD)
     parts = np.ones(len(at))
     rows = np.flatnonzero(above)
     if not len(rows):
@@ -119,6 +144,10 @@ def _parts(course: Course, at: Ints, lines: Lines, allowed: Allowed) -> Floats:
     needed = np.where(excess > 1, np.maximum(2.0, np.ceil(np.sqrt(excess))), 1.0)
     parts[rows] = np.minimum(np.maximum(needed, np.ceil(turn[rows] / WIDEST_TURN_RAD - 1e-9)), MOST_AT_ONCE)
     return parts
+
+
+def _length(vectors: Floats) -> Floats:
+    return np.asarray(np.sqrt(np.einsum("ij,ij->i", vectors, vectors)))
 
 
 Ends = tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats, Floats]
@@ -144,22 +173,8 @@ def strayed(ends: Ends, part: float, lines: Lines, nothing: float) -> tuple[Floa
     return off, arc_lengths(axis, on_arcs(axis0, axis1, there))
 
 
-def _reach(tips: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
-    """The largest distance (n,) of tips from the points of the lines, as the lines before have turned them, and of a head's reach."""
-    places, reach = tips, np.zeros(len(tips))
-    head, end = 0.0, np.zeros(3)
-    for line in reversed(lines):
-        if not line.carries_part:
-            head, end = head + float(np.linalg.norm(line.point - end)), line.point
-    for line, alpha in zip(lines, alpha_rad.T, strict=True):
-        if line.carries_part:
-            reach = np.maximum(reach, np.linalg.norm(places - line.point, axis=1))
-            places = linear_axes(places, alpha[:, None], (line,))
-    return np.maximum(reach, head)
-
-
-def _cut(course: Course, pieces: Ints, throughs: Throughs, lines: Lines) -> Course:
-    """Ways cut into equal parts, (m,) of them, the positions between worked out anew."""
+def _cut(course: Course, pieces: Ints, throughs: Throughs, lines: Lines) -> tuple[Course, Ints]:
+    """Ways cut into equal parts, (m,) of them, the positions between worked out anew; and which positions those are."""
     way = np.repeat(np.arange(len(course)), pieces)
     number = np.arange(len(way)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
     ends = np.cumsum(pieces)  # the positions that stay
@@ -177,7 +192,7 @@ def _cut(course: Course, pieces: Ints, throughs: Throughs, lines: Lines) -> Cour
     part = course.part[way]
     part[fresh] = before[way[fresh]] + share * (part[fresh] - before[way[fresh]])
     of_ways = {name: getattr(course, name)[way] for name in ("row", "solution", "passage", "side", "evenly")}
-    return replace(course, part=part, **columns, **of_ways)
+    return replace(course, part=part, **columns, **of_ways), fresh + 1
 
 
 def between(course: Course, way: Ints, part: Floats, throughs: Throughs, lines: Lines) -> tuple[Floats, Floats, Floats, Floats]:

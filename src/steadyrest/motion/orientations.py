@@ -69,7 +69,8 @@ def _kept(values: Floats, known: Bools, before: float) -> Floats:
 
 def arc_lengths(axes0: Floats, axes1: Floats) -> Floats:
     """Angles (n,) between unit vectors (n, 3), radians; they keep all digits where they are small, and near half a turn."""
-    return np.asarray(2 * np.arctan2(np.linalg.norm(axes1 - axes0, axis=1), np.linalg.norm(axes1 + axes0, axis=1)))
+    apart, together = axes1 - axes0, axes1 + axes0
+    return np.asarray(2 * np.arctan2(np.sqrt(np.einsum("ij,ij->i", apart, apart)), np.sqrt(np.einsum("ij,ij->i", together, together))))
 
 
 def on_arcs(axes0: Floats, axes1: Floats, part: Floats) -> Floats:

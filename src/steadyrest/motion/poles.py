@@ -99,7 +99,11 @@ def passages(axes: Floats, cut: Bools, lines: Lines, allowed_rad: float) -> list
     """
     found: list[Passage] = []
     length = arc_lengths(axes[:-1], axes[1:])
+    upright = axes @ lines[0].direction if lines else np.zeros(len(axes))
+    far = np.cos(min(np.pi, allowed_rad + POLE_RAD + float(length[cut].max(initial=0.0)) / 2)) - 1e-12
     for pole in poles_of(lines, allowed_rad):
+        if (pole.side * upright).max() < far:
+            continue
         up = pole.side * lines[0].direction
         theta = arc_lengths(axes, np.broadcast_to(up, axes.shape))
         limit = max(allowed_rad, POLE_RAD)

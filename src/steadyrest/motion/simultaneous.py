@@ -114,7 +114,7 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
     refuse    makes the error for a tool axis that is out of reach, or half a turn from the one before it in a cut
     """
     assert run.tool_axis is not None
-    tip, axis = run.end * scale, run.tool_axis / np.linalg.norm(run.tool_axis, axis=1)[:, None]
+    tip, axis = run.end * scale, run.tool_axis / np.sqrt(np.einsum("ij,ij->i", run.tool_axis, run.tool_axis))[:, None]
     rapid = run.kind == RAPID
     first = before.tip is None or before.axis is None
     tips, axes = (np.vstack([own[:1] if start is None else start, own]) for own, start in ((tip, before.tip), (axis, before.axis)))
