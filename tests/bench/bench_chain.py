@@ -1,5 +1,7 @@
 """What a simultaneous path costs to plan on two rotaries, against one as long on one; run by hand: bench_chain.py [MOVES]."""
 
+from __future__ import annotations
+
 import json
 import sys
 import tempfile
