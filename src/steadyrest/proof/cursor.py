@@ -360,8 +360,8 @@ class Cursor:
     def _clamped_by(self, kind: str, code: str) -> list[str]:
         """The rotaries that a clamp code is of; one without a name where the toolpath turns none."""
         clamps = {letter: rotary.clamp for letter, rotary in self.setting.rotaries.items()}
-        codes = {letter: plain_code(clamp.on if kind == "clamp" else clamp.off) for letter, clamp in clamps.items()}
-        return [letter for letter in clamps if codes[letter] == plain_code(code)] or [""]
+        codes = {letter: clamp.on if kind == "clamp" else clamp.off for letter, clamp in clamps.items()}
+        return [letter for letter, its in codes.items() if its and plain_code(its) == plain_code(code)] or [""]
 
     def _check_modes(self, line: int) -> None:
         """Refuse a first motion before the program has stated what the profile says that every program states."""

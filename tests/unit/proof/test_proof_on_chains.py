@@ -6,6 +6,9 @@ import pytest
 
 from chain_programs import C_ON_A, GAUGE, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, bowl, machine, planes, verdict, written
 from steadyrest.errors import InputError
+from steadyrest.motion import plan
+from steadyrest.profile import shared_templates_folder
+from steadyrest.writing import write_program
 
 
 @pytest.mark.parametrize("chain", [C_ON_A, LEANING], ids=["C on A", "C on a leaning B"])
@@ -38,3 +41,16 @@ def test_a_tool_axis_that_leans_and_goes_round_is_proved_in_either_solution(whic
     part, profile = bowl(400), machine(C_ON_A)
     found = verdict(written(part, profile, which=which).program(), part, profile)
     assert found.failure is None, found.text()
+
+
+def test_a_rotary_without_a_clamp_beside_one_that_has_one_is_held_to_none() -> None:
+    clamp = {"use": "indexing", "on": "M12", "off": "M13"}
+    profile = machine({**C_ON_A, "rotary": {**C_ON_A["rotary"], "C": {**C_ON_A["rotary"]["C"], "clamp": clamp}}}, stops={"end": "M30"})
+    planned = plan(planes(), profile)
+    lines = write_program(planned.items, profile, [shared_templates_folder()], inch=planned.inch, rotary_letters=planned.letters)
+    text = b"".join(lines).decode("ascii")
+    assert text.count("M12") == 2
+    assert verdict(text, planes(), profile).failure is None
+    refused = verdict(text.replace("M12\n", "", 1), planes(), profile).failure
+    assert refused is not None
+    assert refused.rule == "clamp-off"
