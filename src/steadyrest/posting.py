@@ -87,7 +87,7 @@ class _Job:
         self._notices: list[Notice] = []
         self.resolved = resolve(request.named_controller, request.sets, unset=request.unset)
         self.toolpath = request.toolpath(self._notices, progress=progress)
-        self._setting = setting_of(self.toolpath, self.resolved.profile, None, request.tolerance)
+        self._setting = setting_of(self.toolpath, self.resolved.profile, None, request.tolerance, request.gauge_lengths)
         self._watch: Watch | None = None
         if request.simulate:
             from steadyrest.simulation import Watch  # a command without it should not wait for it
@@ -111,7 +111,14 @@ class _Job:
                 self._watch.look(piece)
             reached = last_line(piece)
 
-        verdict = prove_program(program, self.toolpath, self.resolved.profile, tolerance=self._request.tolerance, seen=seen)
+        verdict = prove_program(
+            program,
+            self.toolpath,
+            self.resolved.profile,
+            tolerance=self._request.tolerance,
+            gauge_lengths=self._request.gauge_lengths,
+            seen=seen,
+        )
         if verdict.proved:
             work.end()
         return verdict

@@ -8,7 +8,7 @@ from dataclasses import fields
 from steadyrest.centre.touches import Touches
 from steadyrest.centre.user_files import uncertainties
 from steadyrest.inputs import Touched
-from steadyrest.profile import resolve, rotaries_of
+from steadyrest.profile import has_one_in_table, resolve, rotary_along
 from steadyrest.proof import as_mounted
 from steadyrest.toolpath import Toolpath
 
@@ -23,4 +23,6 @@ def touches_kept(kept: Touched, along: str, sense: int | None) -> Touches:
 
 def mounted_part(toolpath: Toolpath, controller: str, sets: Sequence[str]) -> Toolpath:
     """The toolpath with stock and centre as they stand on the machine: what a work offset has to allow for. ProfileError."""
-    return as_mounted(toolpath, next(iter(rotaries_of(resolve(controller, sets).profile, toolpath.axis).values()), None))
+    profile = resolve(controller, sets).profile
+    found = rotary_along(profile, toolpath.axis) if has_one_in_table(profile) else None  # two turn nothing end for end
+    return as_mounted(toolpath, found[1] if found is not None else None)

@@ -94,12 +94,13 @@ def stated_by(controller: str | None, sets: Sequence[str], along: str) -> tuple[
     """Which way a controller's rotary along an axis turns, as in `Touches`, and its work offset; nothing where no controller is named."""
     if controller is None:
         return None, ""
-    from steadyrest.profile import resolve, rotaries_of
+    from steadyrest.profile import resolve, rotary_along
     from steadyrest.reading import sigma
 
     profile = resolve(controller, sets).profile
-    rotary = next(iter(rotaries_of(profile, along).values()), None)
-    return sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else None, profile.codes.work_offset
+    found = rotary_along(profile, along)
+    sense = sigma(found[1].chuck_faces, found[1].positive_turns_chuck) if found is not None else None
+    return sense, profile.codes.work_offset
 
 
 def uncertainties(units: str, touch: float | None, reading: float | None, size: float | None) -> tuple[float, float, float]:

@@ -151,13 +151,14 @@ def _job(job: Path, along: str | None, controller: str | None, sets: tuple[str, 
 
 def _seen(controller: str, sets: tuple[str, ...], along: str) -> bool:
     """Whether somebody who can have seen it says how the rotary along an axis is mounted."""
-    from steadyrest.profile import resolve, rotaries_of
+    from steadyrest.profile import resolve, rotary_along
     from steadyrest.profile_tools import said_by
 
     resolved = resolve(controller, sets)
-    letter = next(iter(rotaries_of(resolved.profile, along)), None)
-    facts = (f"rotary.{letter}.{key}" for key in ("chuck_faces", "positive_turns_chuck"))
-    return letter is None or all(said_by(resolved, key) != "assumed" for key in facts)
+    found = rotary_along(resolved.profile, along)
+    return found is None or all(
+        said_by(resolved, f"rotary.{found[0]}.{key}") != "assumed" for key in ("chuck_faces", "positive_turns_chuck")
+    )
 
 
 def _kept(name: str, kept: RotaryPlace, yes: bool) -> None:

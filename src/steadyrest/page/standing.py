@@ -14,7 +14,7 @@ from steadyrest.centre import usual
 from steadyrest.errors import InputError, ProfileError, SteadyrestError
 from steadyrest.page.folder import Folder
 from steadyrest.page.job_file import JobFile
-from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, Rotary, find_profiles, resolve, rotaries_of
+from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, Rotary, find_profiles, has_one_in_table, resolve, rotary_along
 from steadyrest.profile_tools import Said, said_by
 from steadyrest.proof import Setting, setting_of
 from steadyrest.reading import sigma
@@ -116,12 +116,12 @@ def standing(job: JobFile) -> Standing:
         resolved = resolve(request.named_controller, request.sets)
     except ProfileError as error:
         return Standing(job, toolpath, plain.named, None, error, None, None)
-    along = rotaries_of(resolved.profile, plain.axis)
-    mounted = next((_mounted(resolved, *each) for each in along.items()), None)
+    found = rotary_along(resolved.profile, plain.axis) if has_one_in_table(resolved.profile) else None
+    mounted = _mounted(resolved, *found) if found is not None else None
     setting = None
     if toolpath is not None:
         with suppress(SteadyrestError):
-            setting = setting_of(toolpath, resolved.profile, None, request.tolerance)
+            setting = setting_of(toolpath, resolved.profile, None, request.tolerance, request.gauge_lengths)
     return Standing(job, toolpath, plain.named, resolved, None, mounted, setting)
 
 

@@ -22,7 +22,7 @@ from steadyrest.page.fields import number_of, wrongs_of
 from steadyrest.page.job_file import changed_text, check_unchanged, save_job
 from steadyrest.page.made import made_before
 from steadyrest.page.standing import Mounted, Standing, machines, standing, usual_machine
-from steadyrest.profile import resolve
+from steadyrest.profile import chain_in_words, has_one_in_table, resolve
 from steadyrest.profile_tools import said_by, store
 from steadyrest.proof import setting_of
 from steadyrest.sheet import (
@@ -53,7 +53,8 @@ def _shown(
         return shown(asked, "today.html.j2", "today", status, **facts)
     now = standing(job)
     facts |= {"now": now, "machines": machines(page_of(asked).folder, job), "usual_machine": usual_machine(), "rotary": None}
-    facts["profile"] = now.resolved.profile if now.resolved is not None else None
+    facts["profile"] = profile = now.resolved.profile if now.resolved is not None else None
+    facts["chain"] = chain_in_words(profile) if profile is not None and not has_one_in_table(profile) else ()
     facts |= {"held": _held(now), "setting": now.setting, "stick_out": _stick_out(asked, now), **axis.facts(now, typed)}
     if now.mounted is not None:
         facts |= {"rotary": now.mounted.rotary, **_pictures(now.mounted), **_checked(asked, now)}
@@ -201,7 +202,7 @@ def _held(now: Standing, typed: dict[str, str] | None = None) -> dict[str, Any]:
     told["ends"] = [(at, f"{part.axis} {value:g}", holding(_with_held(part, at), sign + part.axis).svg)
                     for (at, sign), value in zip(own, part.stock.along(part.axis), strict=True)]  # fmt: skip
     try:
-        setting = setting_of(part, now.profile, None, now.job.request.tolerance)
+        setting = setting_of(part, now.profile, None, now.job.request.tolerance, now.job.request.gauge_lengths)
     except SteadyrestError as error:
         return {**told, "wrong": str(error)}
     if setting.rotary is not None:

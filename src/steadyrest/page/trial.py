@@ -74,7 +74,7 @@ def _beside(found: Posted, request: Request) -> dict[str, Any] | None:
     if failure is None or failure.difference is None:
         return None
     profile = resolve(request.named_controller, request.sets, unset=request.unset).profile
-    shown = both_sides(failure.difference, setting_of(found.toolpath, profile, None, request.tolerance))
+    shown = both_sides(failure.difference, setting_of(found.toolpath, profile, None, request.tolerance, request.gauge_lengths))
     return {name: str(getattr(shown, name)) for name in ("asked", "found", "name", "apart", "why_not", "asked_place", "found_place")}
 
 

@@ -34,7 +34,7 @@ from steadyrest.profile.inheritance import (
     spelled,
 )
 from steadyrest.profile.listing import find_profiles, list_text, show_text
-from steadyrest.profile.model import Profile, chain_rotaries, profile_schema, rotaries_of, rotaries_text
+from steadyrest.profile.model import Profile, chain_rotaries, profile_schema, rotaries_of, rotaries_text, rotary_along
 
 __all__ = [
     "BUILT_IN",
@@ -81,6 +81,7 @@ __all__ = [
     "resolve",
     "rotaries_of",
     "rotaries_text",
+    "rotary_along",
     "said_names",
     "says_what_is_cut",
     "shared_templates_folder",

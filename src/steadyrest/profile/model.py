@@ -105,6 +105,13 @@ def chain_rotaries(profile: Profile, axis: str | None = None, letter: str | None
     return {name: profile.rotary[name] for name in chain.letters}  # type: ignore[index, misc]
 
 
+def rotary_along(profile: Profile, axis: str) -> tuple[RotaryLetter, Rotary] | None:
+    """The rotary that turns the part about a linear axis, X, Y or Z, with its letter; None where none in the table does."""
+    chain = chain_of(profile)
+    found = ((name, each) for name, each in profile.rotary.items() if each.along == axis and each.leans is None)
+    return next((one for one in found if chain is None or one[0] in chain.part), None)
+
+
 def rotaries_text(profile: Profile) -> str:
     """The rotaries that a profile has, to be listed in a sentence: "A along X, B along Y", or "none"."""
     return ", ".join(f"{letter} along {rotary.along}" for letter, rotary in profile.rotary.items()) or "none"

@@ -28,7 +28,6 @@ from steadyrest.profile import (
     line_of,
     read_toml,
     resolve,
-    rotaries_of,
     said_names,
 )
 from steadyrest.profile_tools.new_profile import questionnaire
@@ -143,11 +142,6 @@ def _results(resolved: ResolvedProfile, progress: Progress | None) -> Iterator[R
     if any(result.level == "wrong" for result in templates):
         return
     yield from (Result("chain", each.what, "good", each.words) for each in reach_in_words(resolved.profile))
-    try:
-        rotaries_of(resolved.profile)
-    except ProfileError as error:
-        yield Result("tour", "chain", "remark", f"nothing is written to try the profile: {error.wrong}")
-        return
     yield from check_effect(resolved, toolpaths, work)
     yield from check_tour(tried(toolpaths, resolved, work))
     if missed := sorted(EVENTS.keys() - reached):

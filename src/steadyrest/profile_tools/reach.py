@@ -53,7 +53,7 @@ def _tried(profile: Profile, chain: Chain, lines: tuple[Line, ...], letter: str)
     axis = tool_axis(alpha, lines)[0]
     if axis[2] > 1 - 1e-9:
         turned = "counterclockwise" if lines[at].sign * word * (-1 if lines[at].carries_part else 1) > 0 else "clockwise"
-        return f"at {letter} {word:g} the part has turned {turned}, seen from above"
+        return f"at {letter} {word:g} the {'part' if lines[at].carries_part else 'head'} has turned {turned}, seen from above"
     side = "".join(f"{'+' if value > 0 else '-'}{name}" for name, value in zip("XY", axis, strict=False) if abs(value) > 1e-9)
     off_deg = np.degrees(np.arccos(np.clip(axis[2], -1.0, 1.0)))
     return f"at {letter} {word:g} the tool looks at the part from {side}, {off_deg:.4g} degrees off Z"

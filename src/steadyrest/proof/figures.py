@@ -239,6 +239,8 @@ class Heights:
 
     def see_hole(self, hole: Hole) -> None:
         """A hole begins at its retract level. How deep it goes says nothing about the origin, unless it begins near the axis as well."""
+        if not self.in_doubt:
+            return
         ends = np.array([(hole.x, hole.y, height, 0.0) for height in (hole.retract, hole.bottom)]) * self.setting.scale
         heights = self._over_axis(ends)
         self._see(heights[:1], heights[1:] if heights[0] < HOLE_NEAR * self.setting.surface_mm else heights[:1])

@@ -60,7 +60,8 @@ def setup_sheet(request: Request, program: Path | None = None, *, progress: Prog
         posted, text, name = prove(program, request, progress=progress), program, program.name
     else:
         (posted, text), name = post_to_memory(request, progress=progress), ""
-    setting = setting_of(posted.toolpath, resolve(request.named_controller, request.sets).profile, None, request.tolerance)
+    profile = resolve(request.named_controller, request.sets).profile
+    setting = setting_of(posted.toolpath, profile, None, request.tolerance, request.gauge_lengths)
     items = read_program(text, setting.profile, rotary_letter=setting.letter)
     return sheet_facts(posted, setting, Work(progress, READING_BACK, lines_in(text)).through(items, last_line), name)
 

@@ -18,7 +18,7 @@ import numpy as np
 
 from steadyrest.columns import take
 from steadyrest.errors import ProfileError, ProgramError
-from steadyrest.profile import Profile
+from steadyrest.profile import Profile, has_one_in_table
 from steadyrest.progress import CONFIRMING, LOOKING, Work
 from steadyrest.progress import Progress as Told
 from steadyrest.proof import as_mounted
@@ -26,7 +26,7 @@ from steadyrest.reading import MotionRead, Piece, ProgramItem
 from steadyrest.simulation.carving import Carving
 from steadyrest.simulation.cut import Cut, Touches
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
-from steadyrest.simulation.simulation import Progress, Simulation
+from steadyrest.simulation.simulation import TWO_ROTARIES, Progress, Simulation
 from steadyrest.simulation.stock import Remaining, Uncut
 from steadyrest.toolpath import Toolpath
 
@@ -76,10 +76,10 @@ class Watch:
     def __init__(self, toolpath: Toolpath, profile: Profile, letter: str | None) -> None:
         toolpath = as_mounted(toolpath, next((one for name, one in profile.rotary.items() if name == letter), None))
         self._toolpath = toolpath
-        self._why_not = NO_STOCK if toolpath.stock is None else ""
+        self._why_not = NO_STOCK if toolpath.stock is None else "" if has_one_in_table(profile) else TWO_ROTARIES
         self._used = 0.0
         self._simulation_of = partial(Simulation, toolpath, profile, rotary_letter=letter, at_once=LOOKED_AT_ONCE)
-        if toolpath.stock is not None:
+        if toolpath.stock is not None and not self._why_not:
             scale = mm_per_unit(toolpath)
             coarse = stock_field(toolpath, UNCUT_LINES, UNCUT_LINES)
             self._stock = coarse, toolpath.stock, toolpath.axis, scale

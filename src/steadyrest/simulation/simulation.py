@@ -10,8 +10,8 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import RAPID
-from steadyrest.errors import Place, ProgramError
-from steadyrest.profile import Profile, rotaries_of
+from steadyrest.errors import Place, ProfileError, ProgramError
+from steadyrest.profile import Profile, has_one_in_table, rotaries_of
 from steadyrest.proof import Frame, as_mounted
 from steadyrest.reading import EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.carving import Carver, Carving
@@ -29,6 +29,7 @@ Progress = Callable[[int, int], None]
 LEAST_OFF_MM, OFF_OF_CELL = 0.002, 0.03
 LEAST_TOUCH_MM, TOUCH_OF_OFF = 0.01, 6.0
 ABOVE_MM = 100.0
+TWO_ROTARIES = "the stock is simulated for one rotary in the table so far, and not for two, nor for a head that turns"
 MOST_OPERATIONS = 65535
 
 
@@ -48,8 +49,8 @@ class Simulation:
     history         at most so many rows and columns of the field of which a `History` is kept; None: none is
     at_once         positions between two calls of `progress`
     progress        called now and then with the line reached and the positions simulated so far
-    raises          ToolpathError without stock; ProfileError for a rotary that is not there; ProgramError for a tool that the toolpath
-                    does not have; ValueError for carving, along or around that cannot be
+    raises          ToolpathError without stock; ProfileError for a rotary that is not there, for two and for a head; ProgramError for
+                    a tool that the toolpath does not have; ValueError for carving, along or around that cannot be
     """
 
     def __init__(
@@ -69,6 +70,8 @@ class Simulation:
         at_once: int = STAMPS_AT_ONCE,
         progress: Progress | None = None,
     ) -> None:
+        if not has_one_in_table(profile):
+            raise ProfileError(TWO_ROTARIES)
         rotary = next(iter(rotaries_of(profile, toolpath.axis, rotary_letter).values()), None)
         toolpath = as_mounted(toolpath, rotary)
         self._toolpath, self._profile = toolpath, profile

@@ -90,11 +90,11 @@ def look(
     raises     ProgramError where the program is not in the profile's language; ToolpathError, ProfileError as the proof does. A program
                that can be read but not simulated (no stock, an unknown tool) is looked at without the cut
     """
-    setting = setting_of(toolpath, profile, None, tolerance)
+    setting = setting_of(toolpath, profile, None, tolerance, gauge_lengths)
     lines = lines_in(text)
     reading, proving = (Work(progress, stage, lines) for stage in (READING_BACK, PROVING))
     items = list(reading.through(read_program(text, profile, rotary_letter=setting.letter), last_line))
-    verdict = prove(proving.through(items, last_line), toolpath, profile, tolerance=tolerance)
+    verdict = prove(proving.through(items, last_line), toolpath, profile, tolerance=tolerance, gauge_lengths=gauge_lengths)
     track = track_of(items, setting, verdict.operations, failed=verdict.failure is not None)
     ends = [one.last_line for one in verdict.operations]
     starts = (0, *(end + 1 for end in (ends[:-1] if verdict.proved else ends)))

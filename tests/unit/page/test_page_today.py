@@ -293,6 +293,21 @@ def test_how_far_the_stock_has_to_stick_out_is_told_once_its_program_was_made(pa
     assert "is told here once the program was made" in page.get(TODAY).text, "that of another mounting is not shown"
 
 
+def test_a_machine_with_two_rotaries_is_told_in_words_with_its_turn_checks(page: TestClient, parts: Path) -> None:
+    (parts / "cradle").mkdir()
+    (parts / "cradle" / "controller.toml").write_text(
+        'extends = "rs274ngc"\nspeaks = "C on a cradle A."\nchain = "part C A bed spindle"\n'
+        'rotary.C = {along = "Z", seen_from = "+Z", positive_turns = "clockwise"}\n'
+    )
+    address = a_part(parts, controller="./cradle")
+    text = page.get(address).text
+    assert "C, carried by A, turns the part about Z" in text
+    assert "--rotary A --output turn-check-a" in text
+    assert "How the rotary stands" not in text
+    assert 422 == page.post(address.replace("today", "today/check"), data={}).status_code
+    assert 200 == page.get(address.replace("today", "part")).status_code
+
+
 def test_in_inches_the_jaws_are_said_in_inches(page: TestClient, parts: Path) -> None:
     a_part(parts, held="from", units="inch")
     assert "in the jaws 0.75 inch" in page.get("today/drawn?job=p.job.toml&at=from&length=0.75").json()["svg"]

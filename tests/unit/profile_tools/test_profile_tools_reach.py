@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from steadyrest.profile import load_profile
 from steadyrest.profile_tools import check
 from steadyrest.profile_tools.reach import reach_in_words
+from steadyrest.toolpath import load_toolpath
 
 C = 'rotary.C = {along = "Z", seen_from = "+Z", positive_turns = "clockwise"}  # seen\n'
 TABLE = 'extends = "rs274ngc"\nspeaks = "A table of two."\nchain = "part C A bed spindle"  # seen\n' + C
@@ -67,11 +70,18 @@ def test_a_profile_without_a_chain_is_told_nothing_of_it() -> None:
     assert reach_in_words(load_profile("rs274ngc")) == []
 
 
-def test_the_check_of_a_chain_tells_it_and_says_that_nothing_was_written(tmp_path: Path) -> None:
+def test_a_head_that_turns_about_the_spindle_is_told_to_turn_and_not_the_part(tmp_path: Path) -> None:
+    told = dict(reach_in_words(load_profile(stated(tmp_path, HEAD.replace("part C bed B spindle", "part bed C B spindle")))))
+    assert told["C"].endswith("at C 90 the head has turned clockwise, seen from above")
+
+
+def test_the_check_of_a_chain_tells_it_and_writes_and_proves_programs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    one = {"planes": load_toolpath(Path(__file__).parents[2] / "golden" / "tour" / "planes.toolpath.json")}
+    monkeypatch.setattr("steadyrest.profile_tools.checks.tour", lambda: one)
     report = check(str(stated(tmp_path, TABLE)))
-    found = [(each.check, each.what, each.level) for each in report.results]
-    assert found[-4:] == [("chain", "C", "good"), ("chain", "A", "good"), ("chain", "sides", "good"), ("tour", "chain", "remark")]
-    assert report.results[-1].words.startswith(
-        "nothing is written to try the profile: the profile 'machine' is of a machine with the chain"
-    )
-    assert report.exit_code() == 0
+    assert [("C", "good"), ("A", "good"), ("sides", "good")] == [
+        (each.what, each.level) for each in report.results if each.check == "chain"
+    ]
+    tried = {each.what: each for each in report.results if each.check == "tour"}
+    assert tried["planes"].words.startswith("proved: ")
+    assert 0 == report.exit_code(), [each for each in report.results if each.level in ("wrong", "refused")]
