@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from steadyrest.errors import InputError
-from steadyrest.posting import post_to_memory
+from steadyrest.errors import InputError, ProfileError
+from steadyrest.posting import post_to_memory, prove
+from steadyrest.reporting import look_at
 from steadyrest.request import Request, files_of, load
 
 TOUR = Path(__file__).parents[1] / "golden" / "tour"
@@ -100,3 +101,30 @@ def test_what_was_given_as_gauge_lengths_is_said_on_the_screen_and_as_data() -> 
     plain, same = post_to_memory(replace(asked, gauge_lengths={}))
     assert "Gauge lengths" not in plain.text()
     assert text == same, "no head turns: they are in no number of the program"
+
+
+def test_a_head_is_judged_with_the_gauge_lengths_that_were_given_and_refused_without(tmp_path: Path) -> None:
+    (tmp_path / "controller.toml").write_text(
+        'extends = "rs274ngc"\nspeaks = "One rotary in the head."\nchain = "part bed A spindle"\nrotary.A.pivot = [0, 0, 150]\n'
+    )
+    asked = Request(TOUR / "still.toolpath.json", f"{tmp_path}/", simulate=False)
+    for given, lacking in ({}, 1), ({1: 128.35}, 2):
+        with pytest.raises(InputError, match=f"the gauge length of tool {lacking} is not known") as caught:
+            prove(b"%\nG21 G90 G94\nM2\n%\n", replace(asked, gauge_lengths=given))
+        assert f"--tool-length {lacking}=LENGTH" in (caught.value.cure or "")
+    judged = prove(b"%\nG21 G90 G94\nM2\n%\n", replace(asked, gauge_lengths={1: 128.35, 2: 90}))
+    assert "stop" == judged.outcome.word
+    assert 2 == len(judged.as_json()["gauge_lengths"])
+
+
+def test_of_two_rotaries_a_program_is_posted_unsimulated_and_the_report_says_that_it_does_not_show_them(tmp_path: Path) -> None:
+    (tmp_path / "controller.toml").write_text(
+        'extends = "rs274ngc"\nspeaks = "C on a cradle A."\nchain = "part C A bed spindle"\n'
+        'rotary.C = {along = "Z", seen_from = "+Z", positive_turns = "clockwise"}\n'
+    )
+    asked = Request(TOUR / "planes.toolpath.json", f"{tmp_path}/")
+    posted, _ = post_to_memory(asked)
+    assert posted.verdict.proved
+    assert ["not-simulated"] == [one.name for one in posted.outcome.findings]
+    with pytest.raises(ProfileError, match="report and pictures show machines with one rotary in the table so far"):
+        look_at(asked)
