@@ -22,6 +22,8 @@ from steadyrest.proof.setting import Setting
 from steadyrest.toolpath import Indexed, Operation, Plane
 
 TIP, AXIS = slice(0, 3), slice(3, 6)
+_STEPS = 3
+"""Each step squares what is left: of a quarter of a turn nothing that could be seen after three."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,6 +123,30 @@ def along_great_circle(begin: Floats, end: Floats, share: Floats) -> Floats:
     safe = np.where(tiny, 1.0, whole)
     first, second = np.where(tiny, 1 - share, np.sin((1 - share) * angle) / safe), np.where(tiny, share, np.sin(share * angle) / safe)
     return np.asarray(size * (first[..., None] * one + second[..., None] * other))
+
+
+def nearest_share(points: Floats, start: Floats, end: Floats) -> Floats:
+    """How far along a straight stretch, its tool axis along the great circle, points lie: 0 to 1, NaN for one that is not known.
+
+    points, start, end   (..., 6), shapes that broadcast. The chord's share, made better by steps of Gauss and Newton on the curve
+    """
+    way = end - start
+    radius = np.linalg.norm(start[..., AXIS], axis=-1)
+    half = np.linalg.norm(way[..., AXIS], axis=-1) / 2
+    angle = 2 * np.arcsin(np.minimum(half / radius, 1.0))
+    swing = np.where(angle > 1e-9, angle, 1.0) / np.where(angle > 1e-9, np.sin(angle), 1.0)
+    square = np.einsum("...c,...c->...", way, way)
+    share = np.einsum("...c,...c->...", points - start, way) / np.where(square > 0, square, 1.0)
+    along = np.einsum("...c,...c->...", way[..., TIP], way[..., TIP]) + (radius * angle) ** 2
+    for _ in range(_STEPS):
+        share = np.clip(share, 0.0, 1.0)
+        first, last = np.cos((1 - share) * angle) * swing, np.cos(share * angle) * swing
+        onward = last[..., None] * end[..., AXIS] - first[..., None] * start[..., AXIS]
+        off_tip = points[..., TIP] - start[..., TIP] - share[..., None] * way[..., TIP]
+        off_axis = points[..., AXIS] - along_great_circle(start[..., AXIS], end[..., AXIS], share)
+        gain = np.einsum("...c,...c->...", off_tip, way[..., TIP]) + np.einsum("...c,...c->...", off_axis, onward)
+        share = share + gain / np.where(along > 0, along, 1.0)
+    return np.asarray(np.clip(share, 0.0, 1.0))
 
 
 def lengths(points: Floats) -> Floats:

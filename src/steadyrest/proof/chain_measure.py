@@ -12,7 +12,7 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import LINE, RAPID
 from steadyrest.proof.chain import angles_between, bends, poses
-from steadyrest.proof.chain_frame import AXIS, TIP, ChainFrame, along_great_circle
+from steadyrest.proof.chain_frame import AXIS, TIP, ChainFrame, along_great_circle, nearest_share
 from steadyrest.proof.geometry import curve_lengths
 from steadyrest.proof.intended_path import Elements
 from steadyrest.proof.matching import Pairs
@@ -78,17 +78,12 @@ def _program(rows: Rows, row: Ints, share: Floats, frame: ChainFrame) -> tuple[F
 def _closely(rows: Rows, row: Ints, frame: ChainFrame, start: Floats, end: Floats) -> tuple[Floats, Floats]:
     """The farthest that blocks (k,) get from straight stretches (k, 6): of the tip, mm, and of the tool axis from that meant there, rad.
 
-    Where along its stretch a point lies is told by its tip; where the tip rests, by its tool axis. Infinite where it runs back.
+    Where along its stretch a point lies is told by tip and tool axis together. Infinite where it runs back.
     """
     tips, axes = _program(rows, row, _FINE, frame)
     points = frame.of_poses(tips, axes)
     way = end - start
-    rests = np.linalg.norm(way[:, TIP], axis=1) < 1e-9
-    told = np.where(rests[:, None], way * (0, 0, 0, 1, 1, 1), way * (1, 1, 1, 0, 0, 0))
-    square = np.einsum("kc,kc->k", told, told)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        u = np.einsum("ksc,kc->ks", points - start[:, None], told) / square[:, None]
-    u = np.clip(np.where(np.isfinite(u), u, 0.0), 0.0, 1.0)
+    u = nearest_share(points, start[:, None], end[:, None])
     back = (np.diff(u, axis=1) < -1e-9).any(axis=1)
     meant = along_great_circle(start[:, None, AXIS], end[:, None, AXIS], u)
     off = farthest_of(points[..., TIP] - start[:, None, TIP] - u[..., None] * way[:, None, TIP])

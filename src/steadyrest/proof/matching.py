@@ -12,6 +12,7 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import LINE, RAPID
+from steadyrest.proof.chain_frame import nearest_share
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.geometry import FULL_TURN
 from steadyrest.proof.intended_path import Elements, PassFrame
@@ -152,10 +153,13 @@ def project(points: Floats, elements: Elements, element: Ints, guess: Floats) ->
     NaN for a point that is not known.
     """
     begin = elements.points.take(element, axis=0)
-    way = elements.points.take(element + 1, axis=0) - begin
-    rel = points - begin
-    square = np.einsum("ij,ij->i", way, way)
-    u = np.einsum("ij,ij->i", rel, way) / np.where(square > 0, square, 1.0)
+    if elements.on_chain:
+        u = nearest_share(points, begin, elements.points.take(element + 1, axis=0))
+    else:
+        way = elements.points.take(element + 1, axis=0) - begin
+        rel = points - begin
+        square = np.einsum("ij,ij->i", way, way)
+        u = np.einsum("ij,ij->i", rel, way) / np.where(square > 0, square, 1.0)
     arc = np.flatnonzero(elements.kind[element] > LINE)
     if elements.arcs is not None and len(arc):
         row = element[arc]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from chain_programs import MOVES, bowl, machine, part, planes
-from steadyrest.proof.chain_frame import ChainFrame, along_great_circle, frame_on_chain, lengths
+from steadyrest.proof.chain_frame import ChainFrame, along_great_circle, frame_on_chain, lengths, nearest_share
 from steadyrest.proof.intended_path import elements_of, passes
 from steadyrest.proof.setting import setting_of
 from steadyrest.toolpath import MoveColumns, Toolpath
@@ -75,3 +75,21 @@ def test_a_tool_axis_goes_the_shortest_way_evenly(share: float) -> None:
 def test_the_way_of_a_tool_axis_counts_along_the_circle() -> None:
     points = np.array([[0, 0, 0, 0, 0, 5.0], [3, 4, 0, 0, 0, 5.0], [3, 4, 0, 5.0, 0, 0]])
     np.testing.assert_allclose(lengths(points), [5, 5 * np.pi / 2])
+
+
+@pytest.mark.parametrize("angle", [0.0, 0.02, np.pi / 2, 2.5])
+def test_points_of_a_stretch_are_found_where_they_lie_however_far_its_tool_axis_swings(angle: float) -> None:
+    start = np.array([0, 0, 0, 0, 0, 12.0])
+    end = np.array([25, -3, 4, 12 * np.sin(angle), 0, 12 * np.cos(angle)])
+    share = np.linspace(0, 1, 11)
+    points = np.empty((11, 6))
+    points[:, :3] = share[:, None] * end[:3]
+    points[:, 3:] = along_great_circle(start[3:], end[3:], share)
+    np.testing.assert_allclose(nearest_share(points, start, end), share, atol=1e-6)
+    assert np.isnan(nearest_share(np.full(6, np.nan), start, end))
+
+
+def test_a_tool_that_turns_about_its_tip_lies_where_its_axis_does() -> None:
+    start, end = np.array([1, 2, 3, 0, 0, 12.0]), np.array([1, 2, 3, 12.0, 0, 0])
+    point = np.array([1, 2, 3, 12 * np.sin(0.3), 0, 12 * np.cos(0.3)])
+    assert nearest_share(point, start, end) == pytest.approx(0.3 / (np.pi / 2), abs=1e-6)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from chain_programs import C_ON_A, GAUGE, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, bowl, machine, planes, verdict, written
+from chain_programs import C_ON_A, GAUGE, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, bowl, machine, part, planes, verdict, written
 from steadyrest.errors import InputError
 from steadyrest.motion import plan
 from steadyrest.profile import shared_templates_folder
@@ -14,8 +15,8 @@ from steadyrest.writing import write_program
 @pytest.mark.parametrize("chain", [C_ON_A, LEANING], ids=["C on A", "C on a leaning B"])
 @pytest.mark.parametrize("which", [0, 1])
 def test_planes_cut_on_two_rotaries_in_the_table_are_proved_in_either_solution(chain: dict, which: int) -> None:
-    profile, part = machine(chain), planes()
-    found = verdict(written(part, profile, which=which).program(), part, profile)
+    profile, toolpath = machine(chain), planes()
+    found = verdict(written(toolpath, profile, which=which).program(), toolpath, profile)
     assert found.failure is None, found.text()
     assert [one.blocks for one in found.operations] == [10]
     assert 0 < found.farthest < 0.002
@@ -25,21 +26,21 @@ def test_planes_cut_on_two_rotaries_in_the_table_are_proved_in_either_solution(c
 @pytest.mark.parametrize("chain", [HEAD_AND_TABLE, TWO_IN_HEAD], ids=["C below, B in the head", "C and A in the head"])
 def test_planes_and_leaning_cuts_are_proved_with_the_gauge_length_of_the_tool(chain: dict) -> None:
     profile = machine(chain)
-    for part in (planes(), bowl(200)):
-        found = verdict(written(part, profile).program(), part, profile, gauge_lengths=GAUGE)
+    for toolpath in (planes(), bowl(200)):
+        found = verdict(written(toolpath, profile).program(), toolpath, profile, gauge_lengths=GAUGE)
         assert found.failure is None, found.text()
 
 
 def test_where_a_head_turns_a_gauge_length_that_is_missing_is_asked_for_by_the_tools_number() -> None:
-    part, profile = planes(), machine(HEAD_AND_TABLE)
+    toolpath, profile = planes(), machine(HEAD_AND_TABLE)
     with pytest.raises(InputError, match=r"gauge length of tool 1 is not known"):
-        verdict(written(part, profile).program(), part, profile, gauge_lengths={2: 128.35})
+        verdict(written(toolpath, profile).program(), toolpath, profile, gauge_lengths={2: 128.35})
 
 
 @pytest.mark.parametrize("which", [0, 1])
 def test_a_tool_axis_that_leans_and_goes_round_is_proved_in_either_solution(which: int) -> None:
-    part, profile = bowl(400), machine(C_ON_A)
-    found = verdict(written(part, profile, which=which).program(), part, profile)
+    toolpath, profile = bowl(400), machine(C_ON_A)
+    found = verdict(written(toolpath, profile, which=which).program(), toolpath, profile)
     assert found.failure is None, found.text()
 
 
@@ -54,3 +55,14 @@ def test_a_rotary_without_a_clamp_beside_one_that_has_one_is_held_to_none() -> N
     refused = verdict(text.replace("M12\n", "", 1), planes(), profile).failure
     assert refused is not None
     assert refused.rule == "clamp-off"
+
+
+def test_a_move_whose_tool_axis_swings_by_a_quarter_may_be_cut_into_many_blocks() -> None:
+    """The tool axis is held against the one that is meant where the tip is, on the great circle and not on its chord."""
+    lean = np.radians(np.linspace(0, 90, 181))
+    every = [{"cut": [u, 4, 46], "tool_axis": [np.sin(at), 0.0, np.cos(at)], "feed": 300} for u, at in zip(20 * lean, lean, strict=True)]
+    intent = {"rotary": {"intent": "simultaneous"}}
+    asked = part([{**intent, "moves": [every[0], every[-1]]}])
+    found = verdict(written(part([{**intent, "moves": every}])).program(), asked)
+    assert found.failure is None, found.text()
+    assert found.operations[0].blocks > 150
