@@ -184,9 +184,10 @@ def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup
     ambiguous = half_turns(phi, before_deg)
     if ambiguous.any():
         row = int(np.argmax(ambiguous))
-        start, end = (_text(point / setup.scale) for point in (tip0[row], tip[row]))
+        lies = run.tool_axis[row] + 0.0
+        start, end, turns = _text(tip0[row] / setup.scale), _text(tip[row] / setup.scale), f"from {_text(0.0 - lies)} to {_text(lies)}"
         raise PlanError(
-            f"between {start} and {end} the tool axis turns by exactly half a turn: which way round is not clear",
+            f"between {start} and {end} the tool axis turns by exactly half a turn, {turns}: which way round is not clear",
             place=setup.place(operation, run.first_move + row),
             cure="put a point between the two",
         )

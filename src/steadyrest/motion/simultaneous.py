@@ -126,8 +126,8 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
         free[0] = begins[1] = True
     half = np.flatnonzero(~free & (np.pi - arcs < HALF_TURN_RAD))
     if len(half):
-        start, end = (_text(point / scale) for point in tips[half[0] : half[0] + 2])
-        wrong = f"between {start} and {end} the tool axis turns by exactly half a turn: which way round is not clear"
+        start, end, lay, lies = (_text(each) for each in (*tips[half[0] : half[0] + 2] / scale, *axes[half[0] : half[0] + 2] + 0.0))
+        wrong = f"between {start} and {end} the tool axis turns by exactly half a turn, from {lay} to {lies}: which way round is not clear"
         raise refuse(int(half[0]), wrong, "put a point between the two")
     found = passages(axes, ~free, lines, limits.pole_rad)
     row, part = _positions(np.where(free, 1.0, np.maximum(1.0, np.ceil(arcs / WIDEST_ARC_RAD))).astype(np.int64), found)

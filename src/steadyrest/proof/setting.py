@@ -237,6 +237,7 @@ def _gauge_mm(toolpath: Toolpath, lines: Lines, gauge_lengths: Mapping[int, floa
         for number in sorted({operation.tool for operation in toolpath.operations} - set(gauge_lengths)):
             raise InputError(
                 f"the gauge length of tool {number} is not known, and the head of this machine turns the tool about a pivot",
+                place=Place(file=toolpath.file, key="tools"),
                 cure=f"give it in {toolpath.units}: --tool-length {number}=LENGTH, or gauge_length in the job file",
             )
     return {number: length * scale for number, length in gauge_lengths.items()}

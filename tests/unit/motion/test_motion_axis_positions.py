@@ -60,7 +60,10 @@ def test_half_a_turn_between_two_points_names_both() -> None:
         {"cut": [-5, 0, 18], "feed": 300},
         {"cut": [-7, 0, -18], "tool_axis": [0, 0, -1]},
     ]
-    with pytest.raises(PlanError, match=r"operation 1 'cut', move 3: between \[-5, 0, 18\] and \[-7, 0, -18\] .* half a turn"):
+    with pytest.raises(
+        PlanError,
+        match=r"operation 1 'cut', move 3: between \[-5, 0, 18\] and \[-7, 0, -18\] .* half a turn, from \[0, 0, 1\] to \[0, 0, -1\]",
+    ):
         items_of(toolpath(operation({"intent": "simultaneous"}, moves)))
 
 
