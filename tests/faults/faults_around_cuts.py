@@ -122,6 +122,8 @@ def _clamp(program: Program) -> tuple[str, str]:
 
 def _released(program: Program) -> list[str]:
     on, off = _clamp(program)
+    if program.profile.chain and any(one.rotary.intent not in ("indexed", "still") for one in program.toolpath.operations):
+        return []  # where the last cut turns, the clamp is off already, and nothing turns after it comes on
     pause = _pause(program, next(iter(program.profile.rotary.values())).clamp.dwell) if on else ""
     return [line for line in (off, pause, on, pause) if line] if on else []
 

@@ -82,6 +82,8 @@ def _(program: Program) -> Text | None:
         return None
     blocks = [block for block in program.blocks if block.motion == "rapid" and letter in block.words]
     last = blocks[-2:-1] if program.profile.rotary[letter].unwinding.at_end != "stay" else blocks[-1:]
+    if program.profile.chain:
+        last = blocks[:1]  # the last turns the part about the axis of its one hole, where no cut is off
     return in_middle(program, last, letter, lambda value: value + 1)
 
 

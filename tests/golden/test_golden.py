@@ -65,5 +65,5 @@ def test_every_program_begins_with_the_caution_of_the_first_run_where_the_contro
     programs = [part for part in parts if "\n" in part.strip() and "error: " not in part]
     assert programs
     for program in programs:
-        head = program.split("\n")[:12]
+        head = program.split("\n")[:16]
         assert comments == any("first run above the part, single block, hand on feed hold" in line for line in head)

@@ -259,4 +259,4 @@ def drawn_from(wrapped: Wrapped, operation: int, setup: Setup) -> tuple[Lying, f
 
 
 def _text(direction: Floats) -> str:
-    return "[" + ", ".join(f"{value + 0.0:.6g}" for value in direction) + "]"
+    return "[" + ", ".join(f"{round(value, 9) + 0.0:.6g}" for value in direction.tolist()) + "]"

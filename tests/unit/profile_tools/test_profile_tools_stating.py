@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from steadyrest.errors import ProfileError
-from steadyrest.profile import bundled_folder, leaves, nested
+from steadyrest.profile import bundled_folder, leaves, nested, spelled
 from steadyrest.profile_tools import sources_in
 from steadyrest.profile_tools.stating import with_settings, without_settings
 
@@ -149,11 +149,12 @@ VALUES = st.fixed_dictionaries(
 def test_whatever_is_stated_the_file_means_that_and_keeps_all_its_comments(name: str, values: dict[str, object]) -> None:
     text = TEXTS[name]
     after = with_settings(text, values, dict.fromkeys(values, "seen"), FILE)
-    wanted = {key: value for key, value in leaves(tomllib.loads(text)).items() if key not in values and value != {}}
-    named = {key: list(value) if isinstance(value, tuple) else value for key, value in values.items()}
+    there = leaves(tomllib.loads(text))
+    named = {spelled(key, there): list(value) if isinstance(value, tuple) else value for key, value in values.items()}
+    wanted = {key: value for key, value in there.items() if key not in named and value != {}}
     assert nested({**wanted, **named}) == tomllib.loads(after)
     gone, _ = changed_lines(text, after)
-    ours = [key.rpartition(".")[2] for key in values]
+    ours = [key.rpartition(".")[2] for key in named]
     inside = ('"G17 G40",        # [3], two blocks', '"G49 G80",', "]") if "program.safe_start" in values else ()  # of the list that goes
     kept = after.splitlines()  # the last line may get the end that it had not
     assert [] == [line for line in gone if "=" in line.split("#")[0] and line not in kept and not any(each in line for each in ours)]
