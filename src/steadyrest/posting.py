@@ -92,7 +92,7 @@ class _Job:
         if request.simulate:
             from steadyrest.simulation import Watch  # a command without it should not wait for it
 
-            self._watch = Watch(self.toolpath, self.resolved.profile, self._setting.letter)
+            self._watch = Watch(self.toolpath, self.resolved.profile, self._setting.letter, request.gauge_lengths)
         self.read = partial(read_program, profile=self.resolved.profile, rotary_letter=self._setting.letter)
 
     def begin(self, record: Record | None = None) -> Writing:

@@ -75,6 +75,8 @@ class Cut:
                     place, which is not simulated
     touch_mm        what enters material by less than that does not count as touching
     history         how it came to be, if asked for
+    dexel_mm        how far the lines of dexels lie apart where those were cut; the field is then what is seen of them from outside. None:
+                    the field was cut
     """
 
     field: Field
@@ -86,6 +88,7 @@ class Cut:
     unknown_lines: tuple[int, ...]
     touch_mm: float
     history: History | None = None
+    dexel_mm: float | None = None
 
 
 @dataclass(slots=True)

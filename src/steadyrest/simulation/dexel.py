@@ -16,10 +16,10 @@ from steadyrest.columns import Bools, Floats
 from steadyrest.conventions import AXES
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.simulation.dexel_kernel import Bundle
-from steadyrest.simulation.field import Section, mm_per_unit
+from steadyrest.simulation.field import Section, middles, mm_per_unit
 from steadyrest.toolpath import Stock, Toolpath
 
-CELL_MM, MOST_LINES = 0.1, 1024
+CELL_MM, MOST_LINES = 0.2, 512
 """Apart so far, or farther where there would be more along an edge."""
 ROOM = 2
 """Pieces of material that a line has room for at first; a carver makes more where they are needed."""
@@ -124,18 +124,18 @@ def stock_dexels(
 ) -> Dexels:
     """The stock before the first cut.
 
-    cell_mm   how far the lines lie apart at most; by default 0.1 mm, or as far as gives `most_lines` along the longest edge
+    cell_mm   how far the lines lie apart at most; by default 0.2 mm, or as far as gives `most_lines` along the longest edge
     within    (3,) and (3,): only what lies between these, a box that meets the stock
     """
     low, high = (billet.low, billet.high) if within is None else (np.maximum(billet.low, within[0]), np.minimum(billet.high, within[1]))
     size = high - low
     cell = cell_mm or max(CELL_MM, float(size.max()) / most_lines)
     counts = [max(ceil(one / cell - 1e-9), 1) for one in size]
-    middles = [low[at] + (np.arange(counts[at]) + 0.5) * size[at] / counts[at] for at in range(3)]
+    lines = [middles(float(low[at]), float(size[at] / counts[at]), counts[at]) for at in range(3)]
 
     def bundle(along: int) -> Bundle:
         at_u, at_v = (along + 1) % 3, (along + 2) % 3
-        u, v = middles[at_u], middles[at_v]
+        u, v = lines[at_u], lines[at_v]
         begin, end = billet.piece(along, u, v)
         begin, end = np.maximum(begin, low[along]), np.minimum(end, high[along])
         there = end > begin

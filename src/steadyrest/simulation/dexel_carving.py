@@ -11,9 +11,10 @@ from math import inf
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.conventions import AXES
 from steadyrest.simulation import dexel_kernel as kernel
 from steadyrest.simulation.carving import MOST_THREADS, Carving, nothing_taken
-from steadyrest.simulation.dexel import Dexels
+from steadyrest.simulation.dexel import Billet, Dexels
 from steadyrest.simulation.dexel_kernel import THIN, Bundle, Pose
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LABELLED_MM, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME, span_of
 from steadyrest.simulation.solid import Solids, ToolSolid
@@ -121,6 +122,19 @@ def seen_about(points: Floats, axis: str) -> Floats:
     if axis == "Z":
         return np.column_stack([x, y])
     return np.column_stack([x, np.arctan2(-y, z)] if axis == "X" else [y, np.arctan2(x, z)])
+
+
+def around_place(billet: Billet, axis: str, place: tuple[float, float], reach_mm: float) -> tuple[Floats, Floats]:
+    """The box, (3,) and (3,), that holds all points which `seen_about` tells by that place, and what is no farther from them."""
+    first, second = place
+    farthest = float(np.linalg.norm(np.maximum(np.abs(billet.low), np.abs(billet.high))))
+    if axis == "Z":
+        ends = np.array([[first, second, billet.low[2]], [first, second, billet.high[2]]])
+    else:
+        out = np.array([0.0, -np.sin(second), np.cos(second)] if axis == "X" else [np.sin(second), 0.0, np.cos(second)])
+        ends = np.array([np.zeros(3), farthest * out])
+        ends[:, AXES.index(axis)] = first
+    return ends.min(axis=0) - reach_mm, ends.max(axis=0) + reach_mm
 
 
 def _as_seen(table: Floats, along: int) -> Floats:

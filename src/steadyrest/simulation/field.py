@@ -175,25 +175,27 @@ def stock_field(
     if toolpath.axis == "Z":
         wide, deep = 2 * section.half.real, 2 * section.half.imag
         n, m = (count or int(np.clip(ceil(size / cells_mm[0]), 64, 1024)) for count, size in ((along, wide), (around, deep)))
-        first, second = _middles(section.middle.real - wide / 2, wide / n, n), _middles(section.middle.imag - deep / 2, deep / m, m)
+        first, second = middles(section.middle.real - wide / 2, wide / n, n), middles(section.middle.imag - deep / 2, deep / m, m)
         outer = np.where(section.holds(first[:, None] + 1j * second), end - begin, 0.0).astype(np.float32)
-        return Field("heights", "Z", first, second, wide / n, deep / m, outer, *_no_gaps((n, m)), base_mm=begin)
+        return Field("heights", "Z", first, second, wide / n, deep / m, outer, *no_gaps((n, m)), base_mm=begin)
     n = along or int(np.clip(ceil((end - begin) / cells_mm[0]), 64, 1024))
     m = around or int(np.clip(ceil(2 * pi * stock.swept_radius(toolpath.axis) * scale / cells_mm[1]), 256, 2048))
     step, turn = (end - begin) / n, 2 * pi / m
-    angle = _middles(-pi, turn, m)
+    angle = middles(-pi, turn, m)
     low, high = section.radii(angle)
     outer = np.tile(np.where(high > low, high, 0.0).astype(np.float32), (n, 1))
-    gaps, held = _no_gaps((n, m))
+    gaps, held = no_gaps((n, m))
     off_axis = (high > low) & (low > 0)
     held[:, off_axis] = 1
     gaps[:, off_axis, 0, 1] = low[off_axis]
-    return Field("radii", toolpath.axis, _middles(begin, step, n), angle, step, turn, outer, gaps, held)
+    return Field("radii", toolpath.axis, middles(begin, step, n), angle, step, turn, outer, gaps, held)
 
 
-def _middles(begin: float, step: float, count: int) -> Floats:
+def middles(begin: float, step: float, count: int) -> Floats:
+    """(count,) the middles of so many equal cells, the first of which begins there."""
     return np.asarray(begin + (np.arange(count) + 0.5) * step, dtype=np.float64)
 
 
-def _no_gaps(shape: tuple[int, int]) -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
+def no_gaps(shape: tuple[int, int]) -> tuple[NDArray[np.float32], NDArray[np.uint8]]:
+    """`gaps_mm` and `gaps_held` of so many lines by so many that have none."""
     return np.zeros((*shape, LAYERS, 2), dtype=np.float32), np.zeros(shape, dtype=np.uint8)

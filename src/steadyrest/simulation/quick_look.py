@@ -9,14 +9,15 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from math import ceil, floor
+from typing import Protocol
 
 import numpy as np
 
-from steadyrest.columns import take
+from steadyrest.columns import Floats, take
 from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.profile import Profile, has_one_in_table
 from steadyrest.progress import CONFIRMING, LOOKING, Work
@@ -25,10 +26,13 @@ from steadyrest.proof import as_mounted
 from steadyrest.reading import MotionRead, Piece, ProgramItem
 from steadyrest.simulation.carving import Carving
 from steadyrest.simulation.cut import Cut, Touches
+from steadyrest.simulation.dexel import Dexels, billet_of, stock_dexels
+from steadyrest.simulation.dexel_carving import around_place
+from steadyrest.simulation.dexel_stock import RemainingBillet, UncutBillet
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
-from steadyrest.simulation.simulation import TWO_ROTARIES, Progress, Simulation
+from steadyrest.simulation.simulation import Look, Progress, Simulation
 from steadyrest.simulation.stock import Remaining, Uncut
-from steadyrest.toolpath import Toolpath
+from steadyrest.toolpath import Stock, Toolpath
 
 LEAST_SECONDS, SHARE_OF_POST = 0.5, 0.3
 """Of processor time: so much may be spent on looking, the larger of the two."""
@@ -71,21 +75,26 @@ class Hazards:
 
 
 class Watch:
-    """Looks at a program while it is read for something else: hand it each piece, in order, and ask it at the end."""
+    """Looks at a program while it is read for something else: hand it each piece, in order, and ask it at the end.
 
-    def __init__(self, toolpath: Toolpath, profile: Profile, letter: str | None) -> None:
-        toolpath = as_mounted(toolpath, next((one for name, one in profile.rotary.items() if name == letter), None))
+    gauge_lengths   of the tools by their numbers, file units; needed where a head turns
+    """
+
+    def __init__(self, toolpath: Toolpath, profile: Profile, letter: str | None, gauge_lengths: Mapping[int, float] | None = None) -> None:
+        by_radii = has_one_in_table(profile)
+        if by_radii:
+            toolpath = as_mounted(toolpath, next((one for name, one in profile.rotary.items() if name == letter), None))
         self._toolpath = toolpath
-        self._why_not = NO_STOCK if toolpath.stock is None else "" if has_one_in_table(profile) else TWO_ROTARIES
+        self._why_not = NO_STOCK if toolpath.stock is None else ""
         self._used = 0.0
-        self._simulation_of = partial(Simulation, toolpath, profile, rotary_letter=letter, at_once=LOOKED_AT_ONCE)
-        if toolpath.stock is not None and not self._why_not:
-            scale = mm_per_unit(toolpath)
-            coarse = stock_field(toolpath, UNCUT_LINES, UNCUT_LINES)
-            self._stock = coarse, toolpath.stock, toolpath.axis, scale
-            self._reach_mm = max(tool.diameter for tool in toolpath.tools) * scale / 2
+        self._simulation_of = partial(
+            Simulation, toolpath, profile, rotary_letter=letter, gauge_lengths=gauge_lengths, at_once=LOOKED_AT_ONCE
+        )
+        if toolpath.stock is not None:
+            self._looks: _Looks = _Radii(toolpath, toolpath.stock) if by_radii else _Tilted(toolpath)
+            self._reach_mm = max(tool.diameter for tool in toolpath.tools) * mm_per_unit(toolpath) / 2
             self._quick = partial(self._simulation_of, off_mm=QUICK_OFF_MM)
-            self._simulation = self._quick(carver=Uncut(*self._stock))
+            self._simulation = self._quick(carver=self._looks.uncut())
 
     def look(self, piece: Piece) -> None:
         """Look at the next piece of the program."""
@@ -116,7 +125,7 @@ class Watch:
         last = max(int(one.line.max()) for one in suspects.values())
         near = np.column_stack([places - self._reach_mm, places + self._reach_mm])
         work = Work(progress, LOOKING, last)
-        simulation = self._quick(carver=Remaining(*self._stock, near), progress=_until(seconds - self._used, work))
+        simulation = self._quick(carver=self._looks.remaining(near), progress=_until(seconds - self._used, work))
         why_not = _carried_out(simulation, read, last)
         work.end()
         found = _touching(simulation.result())
@@ -130,7 +139,7 @@ class Watch:
         kept: Places = {}
         for name, one in touches.items():
             for at in np.argsort(-one.depth_mm, kind="stable")[:MOST_CONFIRMED]:
-                line, place = int(one.line[at]), float(one.first_mm[at])
+                line, place = int(one.line[at]), (float(one.first_mm[at]), float(one.second[at]))
                 work.on()
                 fine, why_not = self._cut(read, place, line, work)
                 if why_not:
@@ -140,11 +149,11 @@ class Watch:
                     break
         return kept, ""
 
-    def _cut(self, read: Callable[[], Iterable[ProgramItem]], place_mm: float, last_line: int, work: Work) -> tuple[Places, str]:
-        """What touches in the slice of the stock that a tool at that place along the axis reaches, the program cut up to that line."""
+    def _cut(self, read: Callable[[], Iterable[ProgramItem]], place: tuple[float, float], last_line: int, work: Work) -> tuple[Places, str]:
+        """What touches in the piece of the stock that a tool at that place reaches, the program cut up to that line."""
         # The compiled loops take half a second to load: only where somebody else has loaded them already.
         carving: Carving = "compiled" if "numba" in sys.modules else "arrays"
-        stock, progress = _slice(self._toolpath, place_mm), _until(CONFIRMING_SECONDS, work)
+        stock, progress = self._looks.piece(place, self._reach_mm), _until(CONFIRMING_SECONDS, work)
         simulation = self._simulation_of(stock=stock, carving=carving, progress=progress)
         why_not = _carried_out(simulation, read, last_line)
         return _touching(simulation.result()), why_not
@@ -194,13 +203,54 @@ def _carried_out(simulation: Simulation, read: Callable[[], Iterable[ProgramItem
     return ""
 
 
-def _slice(toolpath: Toolpath, place_mm: float) -> Field:
-    """The stock's lines that a tool at that place along the axis can reach, fine."""
-    field = stock_field(toolpath, cells_mm=(FINE_MM, FINE_MM))
-    reach = max(tool.diameter for tool in toolpath.tools) * mm_per_unit(toolpath) / 2 + 2 * field.first_step_mm
-    first = (np.add(place_mm, (-reach, reach)) - field.first_mm[0]) / field.first_step_mm
-    start, stop = min(max(floor(first[0]), 0), len(field.first_mm) - 1), ceil(first[1]) + 1
-    return field.rows(start, max(stop, start + 1))
+class _Looks(Protocol):
+    """What a program is held against."""
+
+    def uncut(self) -> Look:
+        """The stock before the first cut."""
+
+    def remaining(self, near: Floats) -> Look:
+        """What is left of it near some places along the axis, (k, 2) from and to."""
+
+    def piece(self, place: tuple[float, float], reach_mm: float) -> Field | Dexels:
+        """The stock before the first cut, on fine lines, where a tool at a place that touches reaches it."""
+
+
+class _Radii:
+    """Where every tool axis lies across the axis of rotation."""
+
+    def __init__(self, toolpath: Toolpath, stock: Stock) -> None:
+        self._toolpath = toolpath
+        self._stock = stock_field(toolpath, UNCUT_LINES, UNCUT_LINES), stock, toolpath.axis, mm_per_unit(toolpath)
+
+    def uncut(self) -> Uncut:
+        return Uncut(*self._stock)
+
+    def remaining(self, near: Floats) -> Remaining:
+        return Remaining(*self._stock, near)
+
+    def piece(self, place: tuple[float, float], reach_mm: float) -> Field:
+        field = stock_field(self._toolpath, cells_mm=(FINE_MM, FINE_MM))
+        reach = reach_mm + 2 * field.first_step_mm
+        first = (np.add(place[0], (-reach, reach)) - field.first_mm[0]) / field.first_step_mm
+        start, stop = min(max(floor(first[0]), 0), len(field.first_mm) - 1), ceil(first[1]) + 1
+        return field.rows(start, max(stop, start + 1))
+
+
+class _Tilted:
+    """Where a tool may stand at any tilt."""
+
+    def __init__(self, toolpath: Toolpath) -> None:
+        self._billet, self._axis = billet_of(toolpath), toolpath.axis
+
+    def uncut(self) -> UncutBillet:
+        return UncutBillet(self._billet, self._axis)
+
+    def remaining(self, near: Floats) -> RemainingBillet:
+        return RemainingBillet(self._billet, self._axis)
+
+    def piece(self, place: tuple[float, float], reach_mm: float) -> Dexels:
+        return stock_dexels(self._billet, FINE_MM, around_place(self._billet, self._axis, place, reach_mm + 2 * FINE_MM))
 
 
 def _touching(cut: Cut) -> Places:

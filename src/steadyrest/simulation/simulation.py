@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from itertools import pairwise
 from math import isnan, nan
+from typing import Any, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
-from steadyrest.columns import Floats, Ints
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import RAPID
-from steadyrest.errors import Place, ProfileError, ProgramError
+from steadyrest.errors import Place, ProgramError
 from steadyrest.profile import Profile, has_one_in_table, rotaries_of
-from steadyrest.proof import Frame, as_mounted
+from steadyrest.proof import Frame, as_mounted, poses, setting_of
 from steadyrest.reading import EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.carving import Carver, Carving
 from steadyrest.simulation.cut import Account, Cut, OperationCut
+from steadyrest.simulation.dexel import CELL_MM, Dexels, billet_of, stock_dexels
+from steadyrest.simulation.dexel_carving import DexelCarver
+from steadyrest.simulation.dexel_view import outside_of
+from steadyrest.simulation.dexel_way import UP, PoseChart, Steps
 from steadyrest.simulation.field import Field, Section, mm_per_unit, stock_field
 from steadyrest.simulation.history import Recorder, every_so_many
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
-from steadyrest.simulation.solid import Solids, solid_of, solids_of
+from steadyrest.simulation.solid import Solids, ToolSolid, solid_of, solids_of
 from steadyrest.simulation.stock import Uncut
 from steadyrest.simulation.walls import WallFinder, Walls
 from steadyrest.simulation.way import STAMPS_AT_ONCE, Chart, Way
@@ -29,8 +36,21 @@ Progress = Callable[[int, int], None]
 LEAST_OFF_MM, OFF_OF_CELL = 0.002, 0.03
 LEAST_TOUCH_MM, TOUCH_OF_OFF = 0.01, 6.0
 ABOVE_MM = 100.0
-TWO_ROTARIES = "the stock is simulated for one rotary in the table so far, and not for two, nor for a head that turns"
 MOST_OPERATIONS = 65535
+SEEN_UNCUT = 64, 256
+"""Lines of what is shown of a stock out of which nothing is taken."""
+
+
+class Look(Protocol):
+    """What looks at stamps in the place of a carver: `Uncut` and `Remaining` at those of radii, those of billets at poses."""
+
+    done: int
+
+    def worth(self, chart: Any, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid) -> Bools:
+        """Which of the blocks have to be looked at."""
+
+    def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
+        """What stamps touch, (k, COLUMNS) of `kernel`."""
 
 
 class Simulation:
@@ -40,17 +60,18 @@ class Simulation:
                     does the field: it is that of the stock on the machine
     profile         for the rotary's mounting
     rotary_letter   which of the profile's rotaries; by default the one along the toolpath's axis
-    stock           a field to begin with in place of the toolpath's stock, such as an earlier program left (it is copied)
-    along, around   lines of the field, see `stock_field`
+    stock           a field, or dexels, to begin with in place of the toolpath's stock, such as an earlier program left (it is copied)
+    along, around   lines of the field, see `stock_field`; of dexels those of what is seen of them
+    gauge_lengths   of the tools by their numbers, file units; needed where a head turns
     operation_lines first lines of the operations, rising; none: all is one
     off_mm          how far the swept tool may be missed between two positions; by default 0.03 cells, at least 0.002 mm
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
-    carver          what takes the stamps in place of a `Carver`, over a field of its own: for a quick look, or to find walls
-    history         at most so many rows and columns of the field of which a `History` is kept; None: none is
+    carver          what takes the stamps in place of a carver: for a quick look, or, over a field of its own, to find walls
+    history         at most so many rows and columns of the field of which a `History` is kept; None, and of dexels: none is
     at_once         positions between two calls of `progress`
     progress        called now and then with the line reached and the positions simulated so far
-    raises          ToolpathError without stock; ProfileError for a rotary that is not there, for two and for a head; ProgramError for
-                    a tool that the toolpath does not have; ValueError for carving, along or around that cannot be
+    raises          ToolpathError without stock; ProfileError for a rotary that is not there; ProgramError for a tool that the toolpath
+                    does not have; InputError for a gauge length that is missing; ValueError for carving, along or around that cannot be
     """
 
     def __init__(
@@ -59,44 +80,31 @@ class Simulation:
         profile: Profile,
         *,
         rotary_letter: str | None = None,
-        stock: Field | None = None,
+        stock: Field | Dexels | None = None,
         along: int | None = None,
         around: int | None = None,
+        gauge_lengths: Mapping[int, float] | None = None,
         operation_lines: Sequence[int] = (),
         off_mm: float | None = None,
         carving: Carving = "auto",
-        carver: Uncut | WallFinder | None = None,
+        carver: Look | WallFinder | None = None,
         history: tuple[int, int] | None = None,
         at_once: int = STAMPS_AT_ONCE,
         progress: Progress | None = None,
     ) -> None:
-        if not has_one_in_table(profile):
-            raise ProfileError(TWO_ROTARIES)
-        rotary = next(iter(rotaries_of(profile, toolpath.axis, rotary_letter).values()), None)
-        toolpath = as_mounted(toolpath, rotary)
         self._toolpath, self._profile = toolpath, profile
         self._scale = mm_per_unit(toolpath)
-        if carver is not None:
-            field = carver.field
-        else:
-            field = stock.rows() if stock is not None else stock_field(toolpath, along, around)
-        self._stock_mm3 = field.volume_mm3()
-        self._quick = carver if isinstance(carver, Uncut) else None
+        self._quick = None if isinstance(carver, WallFinder) else carver
+        self._cells = along, around
         self._recorder: Recorder | None = None
-        if history is not None:
-            every = every_so_many(field, history)
-            self._carver: Carver | Uncut = Carver(field, carving, every)
-            self._recorder = Recorder(self._carver, every)
+        self._carver: Carver | DexelCarver | Look
+        self._chart: Chart | PoseChart
+        if has_one_in_table(profile):
+            own = carver if isinstance(carver, Uncut | WallFinder) else None
+            self._by_radii(rotary_letter, stock if isinstance(stock, Field) else None, off_mm, carving, history, own)
         else:
-            self._carver = carver or Carver(field, carving)
+            self._by_dexels(gauge_lengths or {}, stock if isinstance(stock, Dexels) else None, off_mm, carving)
         self._at_once = at_once
-        self._account = Account(field)
-        off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * field.cell_mm)
-        self._touch_mm = max(LEAST_TOUCH_MM, TOUCH_OF_OFF * off)
-        frame = Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * self._scale)
-        turns = sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else 0
-        replaced = rotary.replaces if rotary is not None else ""
-        self._chart = Chart(field, frame, off, 0.5 * field.cell_mm, self._carver.top_mm, turns, replaced)
         self._solids: dict[int, Solids] = {}
         self._progress = progress
         self._operation_lines = tuple(operation_lines)
@@ -104,6 +112,58 @@ class Simulation:
         self._clear = False
         self._unknown: list[int] = []
         self._blocks = 0
+
+    def _by_radii(
+        self,
+        letter: str | None,
+        stock: Field | None,
+        off_mm: float | None,
+        carving: Carving,
+        history: tuple[int, int] | None,
+        own: Uncut | WallFinder | None,
+    ) -> None:
+        """With one rotary in the table, or none, every tool axis lies across the axis of rotation: radii see all of it."""
+        rotary = next(iter(rotaries_of(self._profile, self._toolpath.axis, letter).values()), None)
+        toolpath = self._toolpath = as_mounted(self._toolpath, rotary)
+        if own is not None:
+            field = own.field
+        else:
+            field = stock.rows() if stock is not None else stock_field(toolpath, *self._cells)
+        self._stock_mm3 = field.volume_mm3()
+        if history is not None:
+            every = every_so_many(field, history)
+            carver = Carver(field, carving, every)
+            self._carver, self._recorder = carver, Recorder(carver, every)
+        else:
+            self._carver = own or Carver(field, carving)
+        self._account = Account(field)
+        off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * field.cell_mm)
+        self._touch_mm = max(LEAST_TOUCH_MM, TOUCH_OF_OFF * off)
+        frame = Frame(toolpath.axis, np.array(toolpath.centre, dtype=np.float64) * self._scale)
+        turns = sigma(rotary.chuck_faces, rotary.positive_turns_chuck) if rotary is not None else 0
+        replaced = rotary.replaces if rotary is not None else ""
+        self._chart = Chart(field, frame, off, 0.5 * field.cell_mm, float(field.outer_mm.max(initial=0.0)), turns, replaced)
+
+    def _by_dexels(self, gauge_lengths: Mapping[int, float], stock: Dexels | None, off_mm: float | None, carving: Carving) -> None:
+        """Where two rotaries turn, or a head, the tool may stand at any tilt."""
+        setting = setting_of(self._toolpath, self._profile, None, None, gauge_lengths)
+        billet, centre = billet_of(self._toolpath), setting.frame.centre_mm
+        low, high, cell = billet.low, billet.high, CELL_MM
+        if self._quick is not None:
+            self._carver, self._stock_mm3 = self._quick, 0.0
+        else:
+            dexels = stock.copy() if stock is not None else stock_dexels(billet)
+            self._carver, self._stock_mm3 = DexelCarver(dexels, self._toolpath.axis, carving), dexels.volume_mm3()
+            low, high, cell = dexels.low, dexels.high, dexels.cell_mm
+        self._account = Account()
+        off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * cell)
+        self._touch_mm = max(LEAST_TOUCH_MM, (UP + 1) * off, cell / 4)
+        self._chart = PoseChart(
+            Steps(low, high, off, 0.5 * cell),
+            centre,
+            float(centre[2]) + setting.top_mm,
+            lambda tool: partial(poses, setting.lines_with(tool)),
+        )
 
     def of(self, items: Iterable[ProgramItem]) -> Cut:
         """What comes of a whole program."""
@@ -118,13 +178,18 @@ class Simulation:
         elif len(item):
             self._move(item)
 
+    def left(self) -> Field | Dexels:
+        """What is left of the stock, to be cut on by another program."""
+        return self._carver.dexels if isinstance(self._carver, DexelCarver) else self._outside()[0]
+
     def result(self) -> Cut:
         """What has come of it so far. Arrays are those of the simulation itself: ask once, at the end, or copy the field."""
         account = self._account
         operations = tuple(one for _, one in sorted(account.operations.items()))
+        field, last = self._outside()
         return Cut(
-            field=self._chart.field,
-            last_cut=self._carver.last,
+            field=field,
+            last_cut=last,
             stock_mm3=self._stock_mm3,
             removed_mm3=sum(one.removed_mm3 for one in operations),
             operations=operations,
@@ -132,7 +197,17 @@ class Simulation:
             unknown_lines=tuple(sorted(set(self._unknown))),
             touch_mm=self._touch_mm,
             history=self._recorder.history() if self._recorder is not None else None,
+            dexel_mm=self._carver.dexels.cell_mm if isinstance(self._carver, DexelCarver) else None,
         )
+
+    def _outside(self) -> tuple[Field, NDArray[np.uint16]]:
+        """The field, or what is seen of dexels, and who cut it last."""
+        if isinstance(self._carver, DexelCarver):
+            return outside_of(self._carver.dexels, self._toolpath.axis, *self._cells)
+        if isinstance(self._chart, PoseChart):
+            field = stock_field(self._toolpath, *SEEN_UNCUT)
+            return field, np.zeros(field.shape, dtype=np.uint16)
+        return self._chart.field, self._carver.last if isinstance(self._carver, Carver) else np.zeros((0, 0), dtype=np.uint16)
 
     def _switch(self, event: EventRead) -> None:
         by_hand = event.kind == "stop" and not self._profile.tool.change and self._selected != self._tool and not isnan(self._selected)
@@ -166,7 +241,7 @@ class Simulation:
         if self._progress is not None:
             self._progress(int(lines[-1]), self._carver.done)
 
-    def _cut(self, read: MotionRead, chart: Chart, way: Way, reached: Ints, tool: int) -> None:
+    def _cut(self, read: MotionRead, chart: Chart | PoseChart, way: Way, reached: Ints, tool: int) -> None:
         lines, rapid = read.line, np.asarray(read.motion == RAPID)
         if tool not in self._solids:
             known = ", ".join(str(one.number) for one in self._toolpath.tools)
@@ -191,7 +266,9 @@ class Simulation:
             if pieces:
                 self._rate(operation, read, chart, way, pieces, solids.cut.radius_mm)
 
-    def _rate(self, operation: int, read: MotionRead, chart: Chart, way: Way, pieces: list[tuple[Ints, Floats]], radius_mm: float) -> None:
+    def _rate(
+        self, operation: int, read: MotionRead, chart: Chart | PoseChart, way: Way, pieces: list[tuple[Ints, Floats]], radius_mm: float
+    ) -> None:
         """The rate of what the stamps took: their blocks, and volume and height over the tip (k, 2). Only time in the material counts."""
         block, taken = np.concatenate([one for one, _ in pieces]), np.concatenate([one for _, one in pieces])
         parts = np.bincount(block, minlength=len(read))

@@ -51,7 +51,6 @@ class Uncut:
 
     def __init__(self, field: Field, stock: Stock, axis: str, scale: float) -> None:
         self.field = field
-        self.last = np.zeros((0, 0), dtype=np.uint16)
         self.done = 0
         self.top_mm = float(field.outer_mm.max(initial=0.0))
         half = field.first_step_mm / 2

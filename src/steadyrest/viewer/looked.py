@@ -108,7 +108,8 @@ def look(
         try:
             work = Work(progress, CUTTING, lines)
             simulation = Simulation(
-                toolpath, profile, rotary_letter=setting.letter, along=along, around=around, operation_lines=starts,
+                toolpath, profile, rotary_letter=setting.letter, along=along, around=around, gauge_lengths=gauge_lengths,
+                operation_lines=starts,
                 history=MOST_OF_HISTORY, progress=lambda line, _: work.to(line),
             )  # fmt: skip
             cut = simulation.of(items)

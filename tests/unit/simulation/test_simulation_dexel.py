@@ -53,11 +53,11 @@ def test_a_piece_of_the_stock_has_lines_within_its_box_alone() -> None:
     np.testing.assert_allclose(dexels.volumes_mm3(), 10 * 15 * 4)
 
 
-def test_lines_lie_a_tenth_apart_and_wider_where_there_would_be_too_many() -> None:
-    small, large = (stock_dexels(billet({"shape": "rectangular", "across": [2, 2], "from": 0, "to": to}), most_lines=200) for to in (4, 40))
+def test_lines_lie_a_fifth_apart_and_wider_where_there_would_be_too_many() -> None:
+    small, large = (stock_dexels(billet({"shape": "rectangular", "across": [2, 2], "from": 0, "to": to}), most_lines=100) for to in (4, 40))
 
-    assert 0.1 == pytest.approx(small.cell_mm)
-    assert 0.2 == pytest.approx(large.cell_mm)
+    assert 0.2 == pytest.approx(small.cell_mm)
+    assert 0.4 == pytest.approx(large.cell_mm)
 
 
 def test_a_copy_is_cut_apart_from_what_it_was_copied_from() -> None:

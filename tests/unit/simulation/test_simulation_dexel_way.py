@@ -10,8 +10,9 @@ import pytest
 from posed import BLOCK, billet, cut_poses, great_circles, tool, unit
 from steadyrest.columns import Floats, Ints
 from steadyrest.simulation.dexel_kernel import Pose
-from steadyrest.simulation.dexel_way import MOST_PARTS, UP, Steps, poses_of
+from steadyrest.simulation.dexel_way import MOST_PARTS, UP, PoseChart, Steps, poses_of
 from steadyrest.simulation.kernel import DEPTH
+from steadyrest.simulation.way import Way
 
 OFF = 0.01
 UPRIGHT = [0.0, 0.0, 1.0]
@@ -106,3 +107,29 @@ def test_so_many_come_at_once_and_all_in_order() -> None:
     assert max(parted[3]) <= 7
     np.testing.assert_array_equal(np.stack(whole[0]), np.stack(parted[0]))
     assert (np.diff(whole[1]) >= 0).all()
+
+
+def test_a_chart_tells_how_far_the_tip_goes_and_what_goes_up_along_the_tool() -> None:
+    """Two rotaries, here by words that lay the tool axis along X: the tip goes on a circle about the centre, or straight."""
+    low, high = np.full(3, -10.0), np.full(3, 10.0)
+
+    def turned_about_y(xyz: Floats, words: Floats) -> tuple[Floats, Floats]:
+        c, s = np.cos(words[:, 0]), np.sin(words[:, 0])
+        place = np.column_stack([c * xyz[:, 0] + s * xyz[:, 2], xyz[:, 1], c * xyz[:, 2] - s * xyz[:, 0]])
+        return place + 3.0, np.column_stack([s, 0 * s, c])
+
+    chart = PoseChart(Steps(low, high, OFF, 0.01), np.full(3, 3.0), 10.0, lambda tool: turned_about_y).with_tool(4)
+    vertex = np.array([[0.0, 0, 30], [0, 0, 5], [0, 0, 5], [0, 0, 9], [4, 0, 9], [0, 50, 9]])
+    words = np.radians([[0.0, 0], [0, 0], [90, 0], [90, 0], [90, 0], [90, 0]])
+    ready = np.ones(5, dtype=np.bool_)
+    way = Way(vertex, words, ready, ~ready, None, np.zeros(5), np.zeros(5))
+
+    np.testing.assert_allclose(chart.tip_mm(way), [25, 5 * np.pi / 2, 4, 4, np.hypot(4, 50)], rtol=1e-3)
+    np.testing.assert_allclose(chart.up_mm(way), [-25, np.nan, 4, np.nan, np.nan], atol=1e-9)
+    assert [True, False, True, False, False] == chart.plunges(way).tolist()
+    assert [0, 1, 2, 3, 4] == chart.in_reach(way, tool(FLAT)).tolist()
+    beside = Way(vertex + np.array([0.0, 40, 0]), words, ready, ~ready, None, np.zeros(5), np.zeros(5))
+    assert [] == chart.in_reach(beside, tool(FLAT)).tolist()
+    table, _, _ = next(iter(chart.stamps(way, np.array([1]), ~ready, tool(FLAT))))
+    np.testing.assert_allclose(np.linalg.norm(table[:, :3], axis=1), 5.0)
+    np.testing.assert_allclose(table[:, :3], 5 * table[:, 3:6], atol=1e-9)

@@ -1,0 +1,59 @@
+"""What is seen of dexels from the axis, or from above, is what a field of radii or heights would hold."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from posed import BLOCK, billet, cut_poses, unit
+from steadyrest.simulation.dexel import stock_dexels
+from steadyrest.simulation.dexel_view import outside_of
+
+ROUND = {"shape": "round", "diameter": 20, "from": -5, "to": 25}
+
+
+@pytest.mark.parametrize("axis", ["X", "Y"])
+def test_the_outside_of_a_bar_lies_at_its_radius_all_round(axis: str) -> None:
+    field, last = outside_of(stock_dexels(billet(ROUND, axis), 0.25), axis, 20, 360)
+
+    np.testing.assert_allclose(field.outer_mm, 10.0, atol=0.15)
+    assert 10.0 == pytest.approx(float(field.outer_mm.mean()), abs=0.03)
+    assert not last.any()
+    assert (-5, 25) == pytest.approx((field.first_mm[0] - field.first_step_mm / 2, field.first_mm[-1] + field.first_step_mm / 2))
+
+
+@pytest.mark.parametrize(("axis", "along", "up"), [("X", 0, [0, -1, 0]), ("Y", 1, [1, 0, 0])])
+def test_a_slot_at_ninety_degrees_is_seen_there_and_bears_its_operation(axis: str, along: int, up: list[float]) -> None:
+    """Right-hand about the axis from +Z, ninety degrees on, is -Y about X and +X about Y."""
+    stock, way = billet(ROUND, axis), np.zeros((2, 3))
+    way[:, along], way[:] = (0, 0), 7.0 * unit(up)
+    way[:, along] = 5.0, 12.0
+    dexels = cut_poses(stock, {"shape": "flat", "diameter": 6}, way, [up] * 2)[0]
+    field, last = outside_of(dexels, axis, 60, 360)
+    i, j = int(np.argmin(np.abs(field.first_mm - 8))), int(np.argmin(np.abs(field.second - np.pi / 2)))
+
+    assert 7.0 == pytest.approx(float(field.outer_mm[i, j]), abs=0.02)
+    assert 1 == last[i, j]
+    assert 10.0 == pytest.approx(float(field.outer_mm[i, 360 - j]), abs=0.15)
+    assert 0 == last[i, 360 - j]
+    assert not last[field.first_mm < 1.5].any()
+
+
+def test_where_the_axis_lies_outside_the_material_nothing_is_seen_on_the_other_side() -> None:
+    field, _ = outside_of(stock_dexels(billet(ROUND | {"offset": [0, 30]}), 0.5), "X", 10, 360)
+
+    assert 40 == pytest.approx(float(field.outer_mm[5].max()), abs=0.3)
+    assert not field.outer_mm[:, np.abs(field.second) > np.pi / 4].any()
+
+
+def test_from_above_is_seen_what_the_lines_along_z_hold() -> None:
+    stock = billet(BLOCK, "Z")
+    dexels = cut_poses(stock, {"shape": "ball", "diameter": 8}, [[-30, 0, 15], [30, 0, 15]], [[0, 0, 1]] * 2)[0]
+    field, last = outside_of(dexels, "Z")
+    i, j = int(np.argmin(np.abs(field.first_mm))), int(np.argmin(np.abs(field.second)))
+
+    assert -20 == field.base_mm
+    assert 35 == pytest.approx(float(field.outer_mm[i, j]), abs=0.01)
+    assert (1, 0) == (last[i, j], last[i, 0])
+    assert 40 == pytest.approx(float(field.outer_mm[i, 0]))
+    assert dexels.volumes_mm3()[2] == pytest.approx(field.volume_mm3(), rel=1e-4)
