@@ -140,25 +140,29 @@ def _clamped(change: Callable[[list[str]], list[str]]) -> Verdict:
 
 def _hole(change: Callable[[list[str]], list[str]]) -> Verdict:
     """A hole drilled in both planes by single moves."""
-    hole = {"hole": [3, 2, -8], "retract": 2, "feed": 120}
-    toolpath = planes([{"rapid": [0, 0, 60]}, {"holes": [[3, 2]], "cycle": "drill", "retract": 2, "bottom": -8, "feed": 120}])
-    assert hole
-    profile = machine()
-    maker = Written(profile, np.array(toolpath.centre, dtype=float))
+    toolpath = planes([{"rapid": [0, 0, 60]}, {"hole": [3, 2], "cycle": "peck", "peck": 6, "retract": 2, "bottom": -8, "feed": 120}])
+    maker = Written(machine(), np.array(toolpath.centre, dtype=float))
     for plane in toolpath.operations[0].rotary.planes:  # type: ignore[union-attr]
-        place = lambda *xyz: plane.axes @ np.array(xyz) + np.array(plane.origin)  # noqa: E731, B023
-        axis = plane.axes[:, 2]
-        maker.link(place(0, 0, 60), axis, 0.0)
-        maker.rapid(place(3, 2, 60), axis)
-        maker.rapid(place(3, 2, 2), axis)
-        maker.cut(place(3, 2, -8), axis, 120, None)
-        maker.rapid(place(3, 2, 2), axis)
-        maker.rapid(place(3, 2, 60), axis)
+        places = [(0, 0, 60), (3, 2, 60), (3, 2, 2), (3, 2, -4), (3, 2, 2), (3, 2, -3.9), (3, 2, -8), (3, 2, 2), (3, 2, 60)]
+        points, axis = np.array(places) @ plane.axes.T + np.array(plane.origin), plane.axes[:, 2]
+        maker.link(points[0], axis, 0.0)
+        for point, drills in zip(points[1:], (0, 0, 1, 0, 0, 1, 0, 0), strict=True):
+            if drills:
+                maker.cut(point, axis, 120, None)
+            else:
+                maker.rapid(point, axis)
     maker.text = change(maker.text)
-    return verdict(maker.program(), toolpath, profile)
+    return verdict(maker.program(), toolpath, machine())
 
 
 LOW = "G53 G0 Z0"
+
+
+def _deeper(lines: list[str]) -> list[str]:
+    """The last step of the first hole half a millimetre deeper: only Z says how deep, wherever the table has been turned to."""
+    at = [number for number, line in enumerate(lines) if line.startswith("G94 G1")][1]
+    deeper = re.sub(r"Z(-?[\d.]+)", lambda found: f"Z{float(found[1]) - 0.5:.4f}", lines[at])
+    return [*lines[:at], deeper, *lines[at + 1 :]]
 
 
 def _turned_late(lines: list[str]) -> list[str]:
@@ -267,6 +271,10 @@ FAULTS_ON_CHAINS: dict[str, tuple[str, Fault]] = {
     "one of two clamps not put on": ("clamp-off", lambda: _clamped(_replaced(r"^M12$", ""))),
     "one of two clamps not released": ("turn-clamped", lambda: _clamped(_replaced(r"^M11$", "", 1))),
     "a clamp released in the part": ("release-low", lambda: _clamped(lambda lines: [*lines[:11], "M13", "M12", *lines[11:]])),
+    "a hole in a plane aside": ("hole-aside", lambda: _hole(_replaced(r"^(G94 G1 X)", r"\g<1>1", 1))),
+    "a hole in a plane too deep": ("hole-deep", lambda: _hole(_deeper)),
+    "a peck in a plane left out": ("peck-step", lambda: _hole(lambda lines: [*lines[:7], *lines[9:]])),
+    "a rapid down in a hole in a plane": ("hole-rapid-down", lambda: _hole(_replaced(r"^G94 G1 (.*) F120", r"G0 \1"))),
     "another line in the head": ("lines", lambda: _text(lambda lines: ["(AXIS OF A THROUGH X1 Y2.12 Z50)", *lines], planes())),
     "another pivot in the head": ("lines", lambda: _text(lambda lines: ["(PIVOT OF B AT X0 Y0 Z149.9)", *lines], planes(), HEAD_AND_TABLE)),
     "another gauge length in the head": (

@@ -184,7 +184,7 @@ def _winding(sample: _Sample, follower: Follower) -> str:
 def _out_of_order(follower: Follower, here_alone: bool) -> str:
     """Does the next block go to another of the path's points than the next?"""
     elements, cursor = follower.moves_left, follower.cursor
-    if elements is None or not cursor.at_block or cursor.at_rapid:
+    if elements is None or not cursor.at_block or cursor.at_rapid or not isinstance(follower.frame, OperationFrame):
         return ""
     x, y, z, turn = cursor.place(1)
     point = follower.frame.of_program(np.array([(x, y, z)]), np.array([turn - follower.links.turns_off]))

@@ -17,6 +17,7 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.proof.chain import Lines, poses, rotation
+from steadyrest.proof.geometry import Stand
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
 from steadyrest.toolpath import Indexed, Operation, Plane
@@ -76,6 +77,11 @@ class ChainFrame:
     def of_rows(self, rows: Rows, at: slice, turns_off: float) -> Floats:
         """Points (n, 6) of vertices of the program; whole turns are no matter."""
         return self.of_program(rows.vertex[at], rows.phi[at])
+
+    def of_stand(self, stand: Stand, turns_off: float) -> Stand:
+        """The same of one place (6,)."""
+        numbers = np.array(stand)
+        return tuple(self.of_program(numbers[:3], numbers[3:]).tolist())
 
     def tips_of(self, points: Floats) -> Floats:
         """Tips (..., 3) in the part frame of points (..., 6)."""

@@ -13,8 +13,9 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.conventions import LINE
 from steadyrest.proof.chain import angles_between, poses
-from steadyrest.proof.chain_frame import ChainFrame
-from steadyrest.proof.geometry import Stand
+from steadyrest.proof.drawn_on_chain import DrawnOnChain
+from steadyrest.proof.geometry import FULL_TURN, Stand
+from steadyrest.proof.intended_path import OperationFrame
 from steadyrest.proof.links import Links
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.verdict import Mismatch
@@ -32,16 +33,20 @@ class ChainLinks(Links):
         """Tip and tool axis (3,) in the part frame."""
         numbers = np.array(stand)
         frame = self.this.frame
-        assert isinstance(frame, ChainFrame)
+        assert not isinstance(frame, OperationFrame)
         return poses(frame.lines, numbers[:3], numbers[3:])
 
     def stands_at(self, goal: Stand) -> bool:
         """Whether the tool stands at a goal, its axis as it should be."""
         tip, axis = self.pose(self.cursor.place())
-        turned = float(angles_between(axis, np.array(goal[3:])))
+        turned = float(angles_between(axis, np.array(goal[3:6])))
         off = float(np.linalg.norm(tip - goal[:3]))
         frame = self.this.frame
-        return turned <= frame.axis_limit(self.setting) and off <= self.setting.slack_mm + 1e-9
+        if not (turned <= frame.axis_limit(self.setting) and off <= self.setting.slack_mm + 1e-9):
+            return False
+        if isinstance(frame, DrawnOnChain):
+            self.turns_off = FULL_TURN * round((frame.phi_at(self.cursor.place()) - goal[6]) / FULL_TURN)
+        return True
 
     def distance_to(self, goal: Stand, ahead: int) -> float:
         """Distance of the tip, `ahead` blocks on, from a goal, in the part frame, mm; infinite where it is not known."""
@@ -49,8 +54,12 @@ class ChainLinks(Links):
         return inf if isnan(off) else off
 
     def turned_from(self, goal: Stand, ahead: int) -> float:
-        """The angle between the tool axis, `ahead` blocks on, and that of a goal, rad."""
-        return float(angles_between(self.pose(self.cursor.place(ahead))[1], np.array(goal[3:])))
+        """The angle between the tool axis, `ahead` blocks on, and that of a goal, rad; in a drawing whole turns count."""
+        stand, frame = self.cursor.place(ahead), self.this.frame
+        turned = float(angles_between(self.pose(stand)[1], np.array(goal[3:6])))
+        if isinstance(frame, DrawnOnChain):
+            return max(turned, abs(frame.phi_at(stand) - self.turns_off - goal[6]))
+        return turned
 
     def check_leaving(self, start: Stand) -> None:
         """The next block, a rapid after the last cut: straight away from the part, or over everything. Raises Mismatch."""
@@ -77,7 +86,7 @@ class ChainLinks(Links):
             if aside <= slack:
                 if up >= 0:
                     return  # straight away from the part
-                if beside <= slack and over >= -slack and float(angles_between(axis, np.array(goal[3:]))) < _NO_TURN_RAD:
+                if beside <= slack and over >= -slack and float(angles_between(axis, np.array(goal[3:6]))) < _NO_TURN_RAD:
                     if by_feed and over <= slack:
                         sentence = "the tool comes down at rapid right to the start of a cut; the toolpath feeds down"
                         raise Mismatch("rapid-plunge", sentence, line=cursor.line, move=move)
@@ -105,7 +114,7 @@ class ChainLinks(Links):
         if first or not self._known or any(map(isnan, (*start, *begin, *end))):
             return top
         (origin, axis), target = self.pose(start), np.array(goal[:3])
-        if max(float(angles_between(axis, other)) for other in (np.array(goal[3:]), self.pose(begin)[1])) > _NO_TURN_RAD:
+        if max(float(angles_between(axis, other)) for other in (np.array(goal[3:6]), self.pose(begin)[1])) > _NO_TURN_RAD:
             return top
         way = target - origin
         flat = way - (way @ axis) * axis
@@ -122,8 +131,10 @@ class ChainLinks(Links):
         """Whether the next block goes straight down to where the link began, or stays there."""
         if not self._known or self.cursor.rows.motion[self.cursor.at] != LINE:
             return False
-        (tip, axis), limit = self.pose(start), self.setting.slack_mm
+        (tip, axis), limit, frame = self.pose(start), self.setting.slack_mm, self.this.frame
         goal = (*tip.tolist(), *axis.tolist())
+        if isinstance(frame, DrawnOnChain):
+            goal = (*goal, frame.phi_at(start) - self.turns_off)
         if not (self.distance_to(goal, 1) <= limit and self.turned_from(goal, 1) <= self.this.frame.axis_limit(self.setting)):
             return False
         if self.distance_to(goal, 0) <= limit and self.turned_from(goal, 0) <= self.this.frame.axis_limit(self.setting):
@@ -144,7 +155,7 @@ class ChainLinks(Links):
         if aside <= slack and up >= 0 and self.setting.has_head:
             return True  # where rapids of several axes are not straight the tool withdraws at feed
         over, beside = _along(to - np.array(goal[:3]), axis)
-        upright = float(angles_between(axis, np.array(goal[3:]))) < _NO_TURN_RAD
+        upright = float(angles_between(axis, np.array(goal[3:6]))) < _NO_TURN_RAD
         if not (aside <= slack and beside <= slack and over >= -slack and upright):
             return False
         if feeds is None or isnan(feeds[0]):

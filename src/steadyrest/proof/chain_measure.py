@@ -7,16 +7,19 @@ tool axis is held against the one that is meant where the tip is.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import LINE, RAPID
 from steadyrest.proof.chain import angles_between, bends, poses
 from steadyrest.proof.chain_frame import AXIS, TIP, ChainFrame, along_great_circle, nearest_share
+from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.geometry import curve_lengths
 from steadyrest.proof.intended_path import Elements
 from steadyrest.proof.matching import Pairs
-from steadyrest.proof.measure import Measured, farthest_of, groups_of, in_groups, points_for, stretches
+from steadyrest.proof.measure import Measured, farthest_of, groups_of, in_groups, measure, points_for, stretches
 from steadyrest.proof.rows import Rows, after
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import within_block
@@ -64,6 +67,17 @@ def measure_on_chain(rows: Rows, blocks: slice | Ints, elements: Elements, pairs
         apart[group], axis[group] = _closely(rows, row[group], frame, start[group], end[group])
     apart[rapid], axis[rapid] = offs[1][rapid], leans[1][rapid]  # in a rapid only the end counts
     return Measured(rows, blocks, elements, pairs, apart, limit, axis, axis, intended_mm, program_mm, bend.radius_mm, uneven)
+
+
+def measure_drawn(rows: Rows, blocks: slice | Ints, elements: Elements, pairs: Pairs, frame: DrawnOnChain, turns_off: float) -> Measured:
+    """As `measure`, of a wrapped drawing: by the machine with one rotary."""
+    single, lean = frame.as_single(rows, blocks)
+    found = measure(single, slice(0, len(pairs)), elements, pairs, frame.drawn, frame.setting, turns_off)
+    words = rows.phi[blocks.start : blocks.stop + 1] if isinstance(blocks, slice) else rows.phi[int(blocks[0]) : int(blocks[-1]) + 2]
+    another = (frame.turns_another(words) | (rows.motion[blocks] > LINE)) & (rows.motion[blocks] != RAPID)
+    apart = np.where(another, np.inf, found.apart_mm)
+    axis = np.hypot(found.axis_rad, lean)
+    return replace(found, rows=rows, blocks=blocks, apart_mm=apart, axis_rad=axis, axis_over_rad=axis)
 
 
 def _gap(one: Floats, other: Floats) -> Floats:

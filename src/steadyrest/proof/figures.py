@@ -14,9 +14,8 @@ import numpy as np
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import AXES, LINE, PLANE_AXES
 from steadyrest.findings import Finding
-from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.geometry import FULL_TURN
-from steadyrest.proof.intended_path import Elements, Pass
+from steadyrest.proof.intended_path import Elements, OperationFrame, Pass
 from steadyrest.proof.rows import Rows, arms
 from steadyrest.proof.setting import Setting
 from steadyrest.proof.verdict import OperationFigures, WholeFigures
@@ -263,7 +262,7 @@ class Heights:
 
     def _over_axis(self, points: Floats) -> Floats:
         frame = self.this.frame
-        assert not isinstance(frame, ChainFrame)  # its surface is never in doubt
+        assert isinstance(frame, OperationFrame)  # with a chain the surface is never in doubt
         return np.asarray(frame.work_of(points)[:, 2] - self.setting.frame.centre_mm[2])
 
 

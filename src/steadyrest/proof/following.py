@@ -11,10 +11,11 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import LINE
 from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.chain_links import ChainLinks
-from steadyrest.proof.chain_measure import measure_on_chain
+from steadyrest.proof.chain_measure import measure_drawn, measure_on_chain
 from steadyrest.proof.cursor import Cursor
+from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.figures import StretchFigures
-from steadyrest.proof.intended_path import Elements, Pass, elements_of
+from steadyrest.proof.intended_path import Elements, OperationFrame, Pass, elements_of
 from steadyrest.proof.links import Links
 from steadyrest.proof.matching import (
     MOST_BLOCKS,
@@ -48,7 +49,7 @@ class Follower:
     def __init__(self, cursor: Cursor, setting: Setting, this: Pass, figures: OperationFigures) -> None:
         self.cursor, self.setting, self.this, self.figures = cursor, setting, this, figures
         self.frame = this.frame
-        self.links = ChainLinks(cursor, setting, this) if isinstance(this.frame, ChainFrame) else Links(cursor, setting, this)
+        self.links = ChainLinks(cursor, setting, this) if setting.lines else Links(cursor, setting, this)
         self.point: Floats = np.full(self.frame.numbers, np.nan)
         self._reach, self._axis_limit = self.frame.reach_mm(setting), self.frame.axis_limit(setting)
         self._off: Measured | None = None
@@ -132,7 +133,7 @@ class Follower:
         """The tool did not come back to the cut that it left: unless a word of the way back is wrong, the cut ended too early."""
         if mismatch.edited or mismatch.rule not in ("cut-elsewhere", "ends-early", "rapid-low", "turn-low"):
             return mismatch
-        if isinstance(self.frame, ChainFrame):
+        if not isinstance(self.frame, OperationFrame):
             return mismatch
         goal = self.frame.goals_of(elements.points[at + 1][None, :], self.links.turns_off)[0]
         return edited(mismatch, edit_left_early(self.cursor, self.setting, goal, missing=u == 0.0))
@@ -168,6 +169,8 @@ class Follower:
         args = cursor.rows, blocks, elements, pairs
         if isinstance(self.frame, ChainFrame):
             found = measure_on_chain(*args, self.frame, setting)
+        elif isinstance(self.frame, DrawnOnChain):
+            found = measure_drawn(*args, self.frame, self.links.turns_off)
         else:
             found = measure(*args, self.frame, setting, self.links.turns_off)
         good = (found.apart_mm <= found.limit_mm) & (found.axis_over_rad <= self._axis_limit)
@@ -244,7 +247,7 @@ class Follower:
     def _path_ahead(self, elements: Elements, at: int) -> PathAhead | None:
         """The path from element `at` on, to be held against single words; of a chain no word is named."""
         frame = self.frame
-        return None if isinstance(frame, ChainFrame) else PathAhead(elements, frame, self.setting, self.links.turns_off, at)
+        return PathAhead(elements, frame, self.setting, self.links.turns_off, at) if isinstance(frame, OperationFrame) else None
 
     def _note_lowered(self, found: Measured, cutting: Ints, timing: Timing) -> None:
         lowered = np.flatnonzero(timing.lowered)

@@ -6,9 +6,9 @@ import numpy as np
 
 from steadyrest.columns import Floats, take
 from steadyrest.conventions import LINE
-from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import Stand, less_whole_turns
+from steadyrest.proof.intended_path import OperationFrame
 from steadyrest.proof.matching import leading
 from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.speed import judge_straight, pause_slack_s, unlike
@@ -67,11 +67,11 @@ class _Drilling:
     def __init__(self, follower: Follower, hole: Hole, over: Floats) -> None:
         setting = follower.setting
         self.cursor, self.setting, self.this, self.hole = follower.cursor, setting, follower.this, hole
-        self.frame = follower.frame
-        self.work = tuple(over.tolist()) if isinstance(self.frame, ChainFrame) else self.frame.goal_of(over)
+        self.frame, self.links = follower.frame, follower.links
+        self.work = self.frame.goal_of(over) if isinstance(self.frame, OperationFrame) else tuple(over.tolist())
         self.top = self.work[2]
         self.bottom = self.top - (float(over[2]) - hole.bottom * setting.scale)
-        if isinstance(self.frame, ChainFrame):
+        if not isinstance(self.frame, OperationFrame):
             self.radius = float(np.linalg.norm(self.frame.tips_of(over) - setting.frame.centre_mm))
             self.slack = setting.slack_mm
         else:
@@ -93,9 +93,9 @@ class _Drilling:
     def place(self, ahead: int = 0) -> Stand:
         """Where the tool stands, or will `ahead` blocks on: on the machine, with a chain in the plane."""
         place = self.cursor.place(ahead)
-        if isinstance(self.frame, ChainFrame):
-            return tuple(self.frame.of_program(np.array(place[:3]), np.array(place[3:])).tolist())
-        return place
+        if isinstance(self.frame, OperationFrame):
+            return place
+        return self.frame.of_stand(place, self.links.turns_off)
 
     def out(self) -> bool:
         """Whether the tool was at the bottom and is out again; a block may go down once more, as a last peck of a hair does."""
@@ -222,7 +222,7 @@ class _Drilling:
     @property
     def on_chain(self) -> bool:
         """Whether heights are those of the plane, which no word says."""
-        return isinstance(self.frame, ChainFrame)
+        return not isinstance(self.frame, OperationFrame)
 
     def _depth(self, begin: float, end: float) -> str:
         if self.on_chain:
@@ -270,7 +270,7 @@ def follow_like_holes(follower: Follower, holes: Holes) -> int:
     """
     cursor, setting, this, figures = follower.cursor, follower.setting, follower.this, follower.figures
     rows, at = cursor.rows, cursor.at
-    if not len(holes) or CYCLES[holes.cycle[0]] != "drill" or isinstance(this.frame, ChainFrame):
+    if not len(holes) or CYCLES[holes.cycle[0]] != "drill" or not isinstance(this.frame, OperationFrame):
         return 0
     checked = cursor.checked
     turn = rows.turning[np.searchsorted(rows.turning, at) :][:1]

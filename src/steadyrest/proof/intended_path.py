@@ -21,9 +21,9 @@ import numpy as np
 
 from steadyrest.columns import Codes, Complexes, Floats, Ints
 from steadyrest.conventions import LINE
-from steadyrest.errors import Place, ToolpathError
 from steadyrest.proof.chain_frame import AXIS, ChainFrame, along_great_circle, frame_on_chain
 from steadyrest.proof.chain_frame import lengths as chain_lengths
+from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.geometry import FULL_TURN, Frame, Motions, Stand, turned
 from steadyrest.proof.rows import Rows, arc_ways
 from steadyrest.proof.setting import Setting
@@ -181,7 +181,7 @@ def _from_flat(across: Complexes, height: Floats, origin: tuple[float, float, fl
     return np.stack([across.real + origin[0], across.imag + origin[1], height + origin[2]], axis=-1)
 
 
-PassFrame = OperationFrame | ChainFrame
+PassFrame = OperationFrame | ChainFrame | DrawnOnChain
 
 
 @dataclass(frozen=True)
@@ -282,11 +282,8 @@ def passes(setting: Setting) -> Iterator[Pass]:
 def _passes_on_chain(number: int, operation: Operation, setting: Setting) -> Iterator[Pass]:
     rotary = operation.rotary
     if isinstance(rotary, Wrapped):
-        raise ToolpathError(
-            "a wrapped operation is not proved so far on a machine with two rotaries or a head",
-            place=Place(file=setting.toolpath.file, operation=number, operation_name=operation.name or None),
-            cure="cut it on a machine with one rotary, or give it as simultaneous moves",
-        )
+        yield Pass(number, operation, None, _drawn_on_chain(operation, rotary, setting))
+        return
     if isinstance(rotary, Indexed):
         for which, plane in enumerate(rotary.planes or (), 1):
             yield Pass(number, operation, None, frame_on_chain(operation, plane, None, setting), which)
@@ -294,6 +291,23 @@ def _passes_on_chain(number: int, operation: Operation, setting: Setting) -> Ite
             yield Pass(number, operation, angle, frame_on_chain(operation, None, angle, setting))
     else:
         yield Pass(number, operation, None, frame_on_chain(operation, None, None, setting))
+
+
+def _drawn_on_chain(operation: Operation, wrapped: Wrapped, setting: Setting) -> DrawnOnChain:
+    """A drawing as on a machine with one rotary along the toolpath's axis; one that begins in a plane as one about X of the plane."""
+    flat, frame, origin, axes = frame_on_chain(operation, None, None, setting), setting.frame, np.zeros(3), np.eye(3)
+    if wrapped.plane is not None:
+        frame, origin, axes = Frame("X", np.zeros(3)), np.array(wrapped.plane.origin) * setting.scale, wrapped.plane.axes
+    cylinder = wrapped.diameter / 2 * setting.scale
+    drawn = OperationFrame(
+        "wrapped",
+        frame,
+        max(setting.swept_mm, 1.0),
+        developed_mm=cylinder if frame.axis == "X" else -cylinder,
+        start_rad=radians(wrapped.start_angle),
+        height_mm=cylinder if wrapped.z_from == "surface" else 0.0,
+    )
+    return DrawnOnChain(drawn, replace(setting, frame=frame), flat.lines, flat.axis_limit_rad, origin, axes)
 
 
 def _drawn_from(plane: Plane, wrapped: Wrapped, frame: OperationFrame, setting: Setting) -> OperationFrame:
@@ -337,6 +351,7 @@ def elements_of(columns: MoveColumns, frame: PassFrame, before: Floats, setting:
     """A run of moves as elements; `before` (4,) or (6,) is the point the last run ended at, NaN at the start of a pass."""
     if isinstance(frame, ChainFrame):
         return _elements_on_chain(columns, frame, before, setting.scale)
+    frame = frame.drawn if isinstance(frame, DrawnOnChain) else frame
     scale, n = setting.scale, len(columns)
     end_for_end = setting.end_for_end and frame.origin_mm is None
     to_program = frame.way_round(setting) * scale

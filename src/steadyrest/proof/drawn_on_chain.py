@@ -1,0 +1,143 @@
+"""A wrapped drawing on a chain of rotaries: judged as on a machine whose only rotary turns about the drawing's axis.
+
+Where one of the rotaries lies along that axis and the others stand so, tip and tool axis in the part are those of a single rotary, and a
+block that turns the one alone moves as one of that machine would: evenly along, across and round. A block that turns another one does not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+import numpy as np
+
+from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.proof.chain import Lines, poses, quaternions, rotated
+from steadyrest.proof.geometry import FULL_TURN, Stand, turned
+from steadyrest.proof.rows import Rows
+from steadyrest.proof.setting import Setting
+
+if TYPE_CHECKING:
+    from steadyrest.proof.intended_path import OperationFrame
+
+_TURNS_RAD = 1e-9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DrawnOnChain:
+    """The frame of a drawing. Points have four numbers, those of `drawn`.
+
+    drawn            the same on a machine with one rotary, whose part frame has the drawing's axis along X or Y
+    setting          with that machine's axis of rotation
+    origin_mm, axes  the zero (3,) of that part frame and its x, y, z (3, 3), one a column, in the part
+    """
+
+    drawn: OperationFrame
+    setting: Setting
+    lines: Lines
+    axis_limit_rad: float
+    origin_mm: Floats
+    axes: Floats
+    numbers: ClassVar[int] = 4
+    kind: ClassVar[Literal["wrapped"]] = "wrapped"
+
+    @property
+    def out_of_reach_rad(self) -> float:
+        """What no solution reaches shows itself in the tool axis."""
+        return 0.0
+
+    def axis_limit(self, setting: Setting) -> float:
+        """The largest angle between tool axes, rad."""
+        return self.axis_limit_rad
+
+    def reach_mm(self, setting: Setting) -> float:
+        """How near points of path and program have to be to be the same."""
+        return self.drawn.reach_mm(setting)
+
+    def way_round(self, setting: Setting) -> Floats:
+        """(3,) what the toolpath's x, y and z are multiplied by: the part is held as the toolpath says."""
+        return np.ones(3)
+
+    def raised(self, points_mm: Floats) -> Floats:
+        """Points (..., 4) of places (..., 3) of the drawing."""
+        return self.drawn.raised(points_mm)
+
+    def single(self, positions_mm: Floats, words_rad: Floats) -> tuple[Floats, Floats, Floats]:
+        """Where the machine with one rotary would stand (n, 3), turned by how much (n,), whole turns counted; and how far the tool axis
+        leans out of its reach (n,), rad.
+        """
+        frame = self.drawn.frame
+        tips, axes = poses(self.lines, positions_mm, words_rad)
+        tips, axes = (tips - self.origin_mm) @ self.axes, axes @ self.axes
+        phi, rotary = frame.phi_of_axis(axes), self._turning(words_rad)
+        rest = words_rad.copy()
+        rest[:, rotary] = 0.0
+        begin = frame.phi_of_axis(poses(self.lines, positions_mm, rest)[1] @ self.axes)
+        whole = begin - self._senses(words_rad)[:, rotary] * words_rad[:, rotary]
+        phi = phi + FULL_TURN * np.round((whole - phi) / FULL_TURN)
+        return frame.joined(tips[:, frame.along], frame.across(tips) * turned(phi)), phi, frame.tilt_of_axis(axes)
+
+    def _senses(self, words_rad: Floats) -> Floats:
+        """For each rotary (n, r), as the others stand: +1 where it turns the tool right-hand about the drawing's axis, -1 the other way."""
+        along = self.axes[:, self.drawn.frame.along]
+        senses = np.empty(words_rad.shape)
+        for number, line in enumerate(self.lines):
+            about = np.broadcast_to(line.about, (len(words_rad), 3))
+            for before in range(number - 1, -1, -1):
+                about = rotated(about, quaternions(self.lines[before].about, words_rad[:, before]))
+            senses[:, number] = about @ along
+        return senses
+
+    def _turning(self, words_rad: Floats) -> int:
+        """The rotary that lies along the drawing's axis."""
+        return int(np.argmax(np.nan_to_num(np.abs(self._senses(words_rad)), nan=0.0).sum(axis=0)))
+
+    def turns_another(self, words_rad: Floats) -> Bools:
+        """(n,) whether blocks between words (n + 1, r) turn a rotary that does not lie along the drawing's axis."""
+        others = np.delete(np.abs(np.diff(words_rad, axis=0)), self._turning(words_rad), axis=1)
+        return np.asarray((others > _TURNS_RAD).any(axis=1))
+
+    def of_rows(self, rows: Rows, at: slice, turns_off: float) -> Floats:
+        """Points (n, 4) of vertices of the program, whole turns `turns_off` taken off."""
+        work, phi, _ = self.single(rows.vertex[at], rows.phi[at])
+        return self.drawn.of_program(work, phi - turns_off)
+
+    def of_stand(self, stand: Stand, turns_off: float) -> Stand:
+        """The same of one place (4,)."""
+        numbers = np.array([stand])
+        work, phi, _ = self.single(numbers[:, :3], numbers[:, 3:])
+        return tuple(self.drawn.of_program(work, phi - turns_off)[0].tolist())
+
+    def phi_at(self, stand: Stand) -> float:
+        """How far the machine with one rotary would have turned the part, rad."""
+        numbers = np.array([stand])
+        return float(self.single(numbers[:, :3], numbers[:, 3:])[1][0])
+
+    def tips_of(self, points: Floats) -> Floats:
+        """Tips (3,) in the part frame of points (4,)."""
+        return np.asarray(self.axes @ self.drawn.tips_of(points[None])[0] + self.origin_mm)
+
+    def goal_of(self, point: Floats) -> tuple[float, ...]:
+        """Tip and tool axis of a point (4,) in the part frame, six numbers, and the turn of the machine with one rotary, rad."""
+        frame, phi = self.drawn.frame, self.drawn.turns_of(point[None])
+        up = frame.to_part(np.array([frame.centre_mm + np.array((0.0, 0.0, 1.0))]), phi)[0] - frame.centre_mm
+        return (*self.tips_of(point).tolist(), *(self.axes @ up).tolist(), float(phi[0]))
+
+    def as_single(self, rows: Rows, blocks: slice | Ints) -> tuple[Rows, Floats]:
+        """Blocks that follow each other, as those of the machine with one rotary; and how far the tool axis leans in each (k,), rad."""
+        stretch = blocks if isinstance(blocks, slice) else slice(int(blocks[0]), int(blocks[-1]) + 1)
+        ends = slice(stretch.start, stretch.stop + 1)
+        work, phi, lean = self.single(rows.vertex[ends], rows.phi[ends])
+        across = self.drawn.frame.across(work)
+        single = replace(
+            rows,
+            motion=rows.motion[stretch],
+            vertex=work,
+            phi=phi,
+            arcs=None,
+            turning=np.arange(len(phi) - 1),
+            across=across,
+            tip=across * turned(-phi),
+        )
+        lean = np.abs(lean)
+        return single, np.maximum(lean[:-1], lean[1:])
