@@ -15,8 +15,11 @@ from steadyrest.conventions import AXES
 from steadyrest.simulation.dexel import Dexels
 from steadyrest.simulation.dexel_kernel import Bundle
 from steadyrest.simulation.field import Field, middles, no_gaps
+from steadyrest.simulation.kernel import TINY
 
 MOST_ALONG, MOST_AROUND = 512, 1024
+CLOSE = 1.5
+"""Lines whose ends are no farther apart than so many times their distance are of one surface."""
 CutBy = NDArray[np.uint16]
 
 
@@ -30,8 +33,7 @@ def outside_of(dexels: Dexels, axis: str, along: int | None = None, around: int 
         return _from_above(dexels)
     which, step = AXES.index(axis), dexels.cell_mm
     low, high = dexels.low[which], dexels.high[which]
-    across = np.delete(np.maximum(np.abs(dexels.low), np.abs(dexels.high)), which)
-    farthest = float(np.hypot(*across))
+    farthest = max(_farthest(dexels.bundles[along_it], which == (along_it + 1) % 3) for along_it in range(3) if along_it != which)
     n = along or min(max(ceil((high - low) / step), 2), MOST_ALONG)
     m = around or int(np.clip(ceil(2 * pi * farthest / step), 256, MOST_AROUND))
     first_step, turn = float(high - low) / n, 2 * pi / m
@@ -48,7 +50,8 @@ def outside_of(dexels: Dexels, axis: str, along: int | None = None, around: int 
         points[:, which] = first[row]
         inside, end, cut_by = _nearest_end(dexels, points, out[column])
         hit = np.flatnonzero(inside)
-        outer[row[hit], column[hit]] = np.clip(inner + end[hit], inner, radius)
+        reached = np.clip(inner + end[hit], inner, radius)
+        outer[row[hit], column[hit]] = _between_lines(dexels, first[row[hit]], which, out[column[hit]], reached)
         last[row[hit], column[hit]] = cut_by[hit]
         row, column, radius = row[~inside], column[~inside], inner
     gaps, held = no_gaps((n, m))
@@ -88,6 +91,55 @@ def _nearest_end(dexels: Dexels, points: Floats, out: Floats) -> tuple[Bools, Fl
         cut_by[hit[nearer]] = by.reshape(off.shape)[np.arange(len(hit)), at][nearer]
         nearest[hit[nearer]] = off[np.arange(len(hit)), at][nearer]
     return inside, goes_on, cut_by
+
+
+def _farthest(bundle: Bundle, u_is_axis: bool) -> float:
+    """How far from the axis of rotation the material of lines across it comes; whether u counts along that axis."""
+    aside = bundle.v[None] if u_is_axis else bundle.u[:, None]
+    held = np.arange(bundle.ends.shape[2]) < bundle.held[..., None]
+    ends = np.abs(bundle.ends).max(axis=3, initial=0.0, where=held[..., None]).max(axis=2)
+    return float(np.hypot(aside, ends)[bundle.held > 0].max(initial=0.0)) + bundle.u_step + bundle.v_step
+
+
+def _between_lines(dexels: Dexels, first: Floats, which: int, out: Floats, radius: Floats) -> Floats:
+    """Radii (k,) at which directions `out` (k, 3) leave the material, near those given: by the four lines around each, where those end
+    close to each other on one surface. `first` (k,) is where they start along the axis `which`."""
+    chosen, found = np.abs(out).argmax(axis=1), radius.copy()
+    for along, bundle in enumerate(dexels.bundles):
+        here = np.flatnonzero(chosen == along)
+        if not len(here):
+            continue
+        near = CLOSE * (bundle.u_step + bundle.v_step)
+        start = np.zeros((len(here), 3))
+        start[:, which] = first[here]
+        one, good = _level(bundle, along, start, out[here], radius[here], near)
+        other, good_too = _level(bundle, along, start, out[here], one, near)
+        # Where those lines end depends on the radius: what two looks give is carried on to where a third changes nothing (Aitken).
+        bends = other - 2 * one + radius[here]
+        straight = np.abs(bends) < TINY
+        wanted = np.where(straight, other, radius[here] - (one - radius[here]) ** 2 / np.where(straight, 1.0, bends))
+        good &= good_too & (np.abs(wanted - radius[here]) < near)
+        found[here[good]] = wanted[good]
+    return found
+
+
+def _level(bundle: Bundle, along: int, start: Floats, out: Floats, radius: Floats, near: float) -> tuple[Floats, Bools]:
+    """Radii (k,) at which the four lines around start + radius * out end, each counted by how near it is, seen that way; and whether all
+    four end so near."""
+    seen, slope = np.roll(start + radius[:, None] * out, -along - 1, axis=1), out[:, along]
+    rows, level, good = np.arange(len(seen)), np.zeros(len(seen)), np.ones(len(seen), dtype=np.bool_)
+    origin, step = np.array([bundle.u[0], bundle.v[0]]), np.array([bundle.u_step, bundle.v_step])
+    share = (seen[:, :2] - origin) / step
+    begin = np.floor(share)
+    for corner in ((0, 0), (0, 1), (1, 0), (1, 1)):
+        at = origin + (begin + corner) * step
+        held, ends, _ = _pieces(bundle, np.column_stack([at, seen[:, 2]]))
+        outer_end = np.where(slope[:, None] > 0, ends[..., 1], ends[..., 0])
+        off = np.where(held, np.abs(outer_end - seen[:, 2:]), np.inf)
+        piece = off.argmin(axis=1)
+        good &= off[rows, piece] < near
+        level += np.abs(1 - np.array(corner) - (share - begin)).prod(axis=1) * outer_end[rows, piece]
+    return level / slope, good
 
 
 def _pieces(bundle: Bundle, seen: Floats) -> tuple[Bools, Floats, CutBy]:

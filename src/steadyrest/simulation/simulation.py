@@ -321,7 +321,12 @@ def find_walls(
     carving: Carving = "auto",
     progress: Progress | None = None,
 ) -> Walls:
-    """Where the walls of a part stand, finer than its lines lie: the same program once more. All as of the `Simulation` that cut it."""
+    """Where the walls of a part stand, finer than its lines lie: the same program once more. All as of the `Simulation` that cut it.
+
+    Of dexels nobody knows: their field is only what is seen of them.
+    """
+    if cut.dexel_mm is not None:
+        return Walls(*np.zeros((2, *cut.field.shape), dtype=np.uint8))
     rotary = next(iter(rotaries_of(profile, toolpath.axis, rotary_letter).values()), None)
     mounted = as_mounted(toolpath, rotary)
     assert mounted.stock is not None, "what was cut had a stock"

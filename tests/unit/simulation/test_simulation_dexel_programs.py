@@ -13,7 +13,7 @@ from chained import chained
 from simulated import BAR, END_MILL, cut, part
 from steadyrest.errors import InputError
 from steadyrest.reading import pieces, read_program
-from steadyrest.simulation import Hazards, Simulation, Watch
+from steadyrest.simulation import Hazards, Simulation, Watch, find_walls
 from steadyrest.simulation.dexel import billet_of, stock_dexels
 
 SHORT = END_MILL | {"cutting_length": 4, "length": 30}
@@ -108,6 +108,14 @@ def test_a_head_turns_the_tool_about_its_pivot_by_the_gauge_length() -> None:
 
     assert pi * 9 * 4 == pytest.approx(max(found), rel=0.03)
     assert 0 == min(found)
+
+
+def test_walls_of_dexels_are_not_looked_for() -> None:
+    profile, job = chained(), part([END_MILL], BAR)
+    items = list(read_program(f"{HEAD}{PROGRAMS['slot'][1]}\nM2\n".encode(), profile))
+    done = Simulation(job, profile, **FEW).of(items)
+
+    assert all(not one.any() and one.shape == done.field.shape for one in find_walls(items, job, profile, done))
 
 
 def test_a_head_without_gauge_length_is_not_guessed() -> None:
