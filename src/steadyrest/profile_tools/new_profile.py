@@ -23,7 +23,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from steadyrest.errors import OutputError, Place, ProfileError, Refused
 from steadyrest.posting import posted_text
-from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, bundled_folder, folder_of, resolve
+from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, bundled_folder, folder_of, has_one_in_table, resolve
 from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, proposal, sorted_claims
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
@@ -33,8 +33,8 @@ from steadyrest.progress import FITTING, Progress, Work
 from steadyrest.reading import opened_program
 from steadyrest.toolpath import parse_toolpath
 
-_SETTING = re.compile(r'(?<![\w.])[a-z_]+(\.\w+)+( = ("[^"]*"|true|false|-?\d+))?')
-_VALUE = re.compile(r'(?<![\w.])([a-z_]+(?:\.\w+)+) = ("[^"]*"|true|false|-?\d+)')
+_SETTING = re.compile(r'(?<![\w.])([a-z_]+(\.\w+)+( = ("[^"]*"|true|false|-?\d+))?|chain = "[^"]*")')
+_VALUE = re.compile(r'(?<![\w.])([a-z_]+(?:\.\w+)+|chain) = ("[^"]*"|true|false|-?\d+)')
 NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 PART = "first_part.toolpath.json"
 ASKED_FIRST = (
@@ -214,7 +214,8 @@ def _readme_text(created: Created, profile: Profile) -> str:
         ("To be asked first; a comment in `controller.toml`:", created.asked),
         ("The same as the parent:", [(claim, "") for claim in created.same]),
     )
-    turns, ending, path = bool(profile.rotary), profile.program.extension, shlex.quote(created.folder.as_posix())
+    which = [""] if has_one_in_table(profile) else [f" --rotary {letter}" for letter in profile.rotary]
+    turns, ending, path = which if profile.rotary else [], profile.program.extension, shlex.quote(created.folder.as_posix())
     names = {"name": created.folder.name, "folder": path, "parent": created.parent, "part": PART, "ending": ending, "turns": turns}
     return _rendered("README.md", **names, proposal=created.proposal, shown=shown, questions=questions_text(profile).rstrip())
 
@@ -238,14 +239,20 @@ def _rendered(file: str, **names: object) -> str:
 
 
 def questionnaire(profile: Profile) -> Iterator[tuple[str, dict[str, Any]]]:
-    """The questions for one profile, each with its chapter: those about the rotary once for each that it has.
+    """The questions for one profile, each with its chapter: those about the rotary once for each that it has; those for some machines only
+    where it is one.
 
     look      what to look at or to try
     answers   each with the settings that it leads to
     keys      the settings that it is about
     """
+    two = dict(zip(("{first}", "{second}"), profile.rotary, strict=False)) if len(profile.rotary) == 2 else {}
+    asked = {None, "alone" if has_one_in_table(profile) else "chain", *(["two"] if two else [])}
     for chapter in tomllib.loads(Path(__file__).with_name("questionnaire.toml").read_text(encoding="utf-8"))["chapters"]:
-        text = json.dumps(chapter["questions"])
+        questions = [each for each in chapter["questions"] if {chapter.get("where"), each.get("where")} <= asked]
+        text = json.dumps(questions)
+        for name, of_two in two.items():
+            text = text.replace(name, of_two)
         for letter, along in [(letter, each.along) for letter, each in profile.rotary.items()] if "{letter}" in text else [("", "")]:
             for question in json.loads(text.replace("{letter}", letter).replace("{along}", along)):
                 yield chapter["title"], question
@@ -283,7 +290,7 @@ def _coded(text: str) -> str:
 
 def first_part(profile: Profile) -> dict[str, Any]:
     """A small toolpath that the profile's controller can run: two faces, or one where nothing turns."""
-    along = next(iter(profile.rotary.values())).along if profile.rotary else "X"
+    along = next((each.along for each in profile.rotary.values() if has_one_in_table(profile) or each.along != "Z"), "X")
     ends = [(30, 10), (30, -1), (20, -1), (20, 10)] if along == "Z" else [(-10, 26), (-10, 19), (-30, 19), (-30, 26)]
     places = [[0, end, z] if along == "Y" else [end, 0, z] for end, z in ends]
     rotary = {"intent": "indexed", "angles": [0, 90]} if profile.rotary else {"intent": "still"}

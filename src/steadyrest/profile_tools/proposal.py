@@ -89,6 +89,8 @@ def _not_shown(seen: Example, claimed: Mapping[str, Any]) -> Iterator[str]:
     letters = sorted({word.letter for line in seen.blocks for word in line.words if word.letter in "ABC"})
     if letters:
         yield f"which axis {' and '.join(letters)} {'turns' if len(letters) == 1 else 'turn'} about, although the example uses it"
+    if len(letters) > 1:
+        yield f"which of {' and '.join(letters)} carries what: describe each in a table, and state `chain` if both are mounted at once"
     used = {value for value in claimed.values() if isinstance(value, str)}
     for text, line in unknown_codes(seen).items():
         if text not in used:

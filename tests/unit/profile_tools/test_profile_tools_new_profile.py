@@ -299,3 +299,39 @@ def test_each_answer_of_the_questionnaire_leads_to_settings_that_there_are(paren
         assert all(isinstance(value, type(known[key])) or known[key] is None for key, value in values.items() if key in known)
     assert {"feed.inverse_code": "", "feed.rotary": "per_minute"} == answered('feed.inverse_code = "", and feed.rotary = "per_minute"')
     assert {} == answered("feed.largest_mm, feed.largest_inch")
+
+
+C = {"along": "Z", "chuck_faces": "+Z", "positive_turns_chuck": "clockwise"}
+TWO = [f"rotary.C.{key}={value}" for key, value in C.items()]
+
+
+def test_of_two_rotaries_it_is_asked_which_one_carries_what_and_where_each_runs(tmp_path: Path) -> None:
+    loose, chained = load_profile("rs274ngc", TWO), load_profile("rs274ngc", [*TWO, "chain=part C A bed spindle"])
+    for profile in (loose, chained):
+        question = next(each for _, each in questionnaire(profile) if each["keys"] == ["chain"])
+        values = [answered(settings)["chain"] for _, settings in question["answers"]]
+        assert ["", "part A C bed spindle", "part C A bed spindle"] == values[:3]
+        assert set(values[3:]) == {"part A bed C spindle", "part C bed A spindle", "part bed A C spindle", "part bed C A spindle"}
+    looks = [each["look"] for _, each in questionnaire(chained)]
+    assert [f"Where does the axis of {letter} run" for letter in "AC"] == [
+        look[:28] for look in looks if look.startswith("Where does the axis")
+    ]
+    assert not any("face of the chuck point" in look for look in looks)
+    for alone in (loose, load_profile("rs274ngc")):
+        assert not any("Where does the axis" in each["look"] for _, each in questionnaire(alone))
+    assert "chain" not in {key for _, each in questionnaire(load_profile("rs274ngc")) for key in each["keys"]}
+
+
+def test_a_new_profile_of_two_rotaries_checks_each_and_its_first_part_is_proved(tmp_path: Path) -> None:
+    folder = create("cradle", "rs274ngc", tmp_path, sets=[*TWO, "chain=part C A bed spindle"]).folder
+    readme = (folder / "README.md").read_text(encoding="utf-8")
+    assert ["--rotary A --output turna.nc", "--rotary C --output turnc.nc"] == re.findall(r"--rotary \w --output \S+", readme)
+    assert 'Now: `chain = "part C A bed spindle"`' in readme
+    assert "part C A bed spindle" == load_profile(folder).chain
+
+
+def test_an_example_that_turns_two_rotaries_leaves_open_which_one_carries_the_other(tmp_path: Path) -> None:
+    example = tmp_path / "two.nc"
+    example.write_text("G21 G90\nG0 A30 C45\nG1 X1 Y2 F100\nM30\n", encoding="ascii")
+    _, *told = created_text(create("cradle", "rs274ngc", tmp_path, example=example)).partition("it does not show:")
+    assert "which of A and C carries what: describe each in a table, and state `chain` if both are mounted at once" in told[1]
