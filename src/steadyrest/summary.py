@@ -11,6 +11,7 @@ from typing import Any
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import Place, cut, short
 from steadyrest.findings import Finding
+from steadyrest.folding import width
 from steadyrest.notices import Notice
 from steadyrest.outcome import Outcome, finding_text
 from steadyrest.proof import CAUTION, Verdict
@@ -70,7 +71,7 @@ class Posted:
 
     def text(self) -> str:
         """One screen: the outcome, what to look at, the figures of the proof, what was changed. Lengths in the program's units."""
-        verdict, whole, indent = self.verdict, self.verdict.whole, " " * 6
+        verdict, whole, indent, columns = self.verdict, self.verdict.whole, " " * 6, width(COLUMNS)
         count, changed = len(self.toolpath.operations), self.changed
         figures = f"{whole.lines} lines, {whole.cutting_minutes:.1f} min cutting, {whole.rapid_minutes:.1f} min rapid"
         if verdict.failure is not None:  # the figures end somewhere after the difference, as far as the reading had come
@@ -78,16 +79,16 @@ class Posted:
         outcome = f"{self.outcome.word.upper():<6}{self.program.name}: {self.outcome.line}"
         what = f"{short(self.toolpath.name) or 'no name'}, for {self.controller}, {count} operation{'s' if count != 1 else ''}, {figures}"
         lines = [
-            *wrap(outcome, COLUMNS, subsequent_indent=indent),
-            *wrap(what, COLUMNS, initial_indent=indent, subsequent_indent=indent),
+            *wrap(outcome, columns, subsequent_indent=indent),
+            *wrap(what, columns, initial_indent=indent, subsequent_indent=indent),
             *finding_lines(self),
             "",
             *_figures(verdict, self.inch),
             *(["  Changed from the toolpath:"] if changed else []),
-            *(f"  - {shorten(sentence, COLUMNS - 4, placeholder=' ..')}" for sentence in changed[:MOST_NOTICES]),
+            *(f"  - {shorten(sentence, columns - 4, placeholder=' ..')}" for sentence in changed[:MOST_NOTICES]),
             *([f"  - and {left} more: see --json"] if (left := len(changed) - MOST_NOTICES) > 0 else []),
-            *wrap(self.lengths_said, COLUMNS, initial_indent="  ", subsequent_indent="  "),
-            *wrap(f"{NOT_SEEN} {CAUTION}", COLUMNS),
+            *wrap(self.lengths_said, columns, initial_indent="  ", subsequent_indent="  "),
+            *wrap(f"{NOT_SEEN} {CAUTION}", columns),
         ]
         return cut("\n".join(lines))
 
@@ -118,7 +119,7 @@ def finding_lines(judged: Posted) -> list[str]:
     findings, failure = judged.said, judged.verdict.failure
     lines: list[str] = []
     for at, (one, said) in enumerate(findings):
-        text = wrap(said, COLUMNS - 7)
+        text = wrap(said, width(COLUMNS) - 7)
         if lines and len(lines) + len(text) > MOST_FINDING_LINES:
             left = len(findings) - at
             lines.append(f"  and {left} more to check: see --json or the report")
@@ -127,7 +128,7 @@ def finding_lines(judged: Posted) -> list[str]:
         if one.name == "proof" and failure is not None:
             if failure.distance is not None:
                 lines.append(f"       off by {failure.distance:.4f} {judged.verdict.units}")
-            lines += [f"       {line}" for line in wrap(f"likely: {failure.cause}", COLUMNS - 7)] if failure.cause else []
+            lines += [f"       {line}" for line in wrap(f"likely: {failure.cause}", width(COLUMNS) - 7)] if failure.cause else []
     return [*lines, *(f"  --accept {name}: nothing of that name was found" for name in judged.outcome.unmet)]
 
 
@@ -135,12 +136,19 @@ def _figures(verdict: Verdict, inch: bool) -> list[str]:
     whole, unit, digits = verdict.whole, *(("inch", 4) if inch else ("mm", 3))
     scale = (1.0 if verdict.units == "mm" else MM_PER_INCH) / (MM_PER_INCH if inch else 1.0)
     lines = [f"  {'operation':<21}{'off path':>9}{'allowed':>9}{'axis deg':>9}{'cut min':>9}{'rapid':>8}{'blocks':>9}  {unit}"]
+    if narrow := width(COLUMNS) < COLUMNS:  # then no table
+        lines = []
     shown = verdict.operations[: MOST_OPERATIONS if len(verdict.operations) > MOST_OPERATIONS + 1 else None]
     for one in shown:
         name = shorten(f"{one.number} {one.name or one.intent}", 20, placeholder="..")
         off, limit = max(one.tip_off_path, one.path_off_tip) * scale, one.limit * scale
         figures = f"{one.axis_off_deg:>9.4f}{one.cutting_minutes:>9.2f}{one.rapid_minutes:>8.2f}{one.blocks:>9}"
-        lines.append(f"  {name:<21}{off:>9.4f}{limit:>9.4f}{figures}")
+        if narrow:
+            said = f"off path {off:.4f}, allowed {limit:.4f} {unit}, axis {one.axis_off_deg:.4f} degrees; "
+            said += f"{one.cutting_minutes:.2f} min cut, {one.rapid_minutes:.2f} rapid, {one.blocks} blocks"
+            lines += [f"  {name}", *wrap(said, width(COLUMNS), initial_indent="    ", subsequent_indent="    ")]
+        else:
+            lines.append(f"  {name:<21}{off:>9.4f}{limit:>9.4f}{figures}")
     if left := len(verdict.operations) - len(shown):
         lines.append(f"  and {left} more operations")
     spans = [f"{axis} {span[0] * scale:.{digits}f} to {span[1] * scale:.{digits}f}" for axis, span in whole.extents.items() if span]
@@ -152,4 +160,4 @@ def _figures(verdict: Verdict, inch: bool) -> list[str]:
         extents.append(f"rotary {low:.3f} to {high:.3f} degrees, turns {whole.turning_deg:.0f} degrees in all, {turns}")
     if whole.end_for_end:
         extents.append("job turned end for end about Z: X and Y of the toolpath change sign")
-    return [*lines, *(line for each in extents for line in wrap(each, COLUMNS, initial_indent="  ", subsequent_indent="  "))]
+    return [*lines, *(line for each in extents for line in wrap(each, width(COLUMNS), initial_indent="  ", subsequent_indent="  "))]

@@ -38,9 +38,11 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
 
     @wraps(command)
     def run(*args: P.args, **kwargs: P.kwargs) -> R:
+        import shutil
         import signal
 
         from steadyrest.errors import SteadyrestError
+        from steadyrest.folding import fold_at
 
         warnings.simplefilter("ignore")  # what a library has to say to its programmers is nothing for whoever stands at the machine
 
@@ -48,6 +50,9 @@ def plainly(command: Callable[P, R]) -> Callable[P, R]:
         for stream in (sys.stdout, sys.stderr):
             if isinstance(stream, TextIOWrapper):
                 stream.reconfigure(errors="backslashreplace")
+        fold_at(
+            shutil.get_terminal_size().columns if all(each is not None and each.isatty() for each in (sys.stdout, sys.stderr)) else None
+        )
         # A terminated process takes its half-written file away, as an interrupted one does.
         signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(128 + number))
         try:

@@ -10,6 +10,7 @@ from typing import Any
 
 from steadyrest.explaining.model import Explained, Explanation, Setting, Spot
 from steadyrest.explaining.word_origins import pieces
+from steadyrest.folding import width
 
 SCHEMA = 1
 WIDTH = 100
@@ -24,7 +25,7 @@ def explanation_text(explanation: Explanation) -> str:
     if explanation.missing:
         said.append(f"{explanation.missing} line(s) that would be written now are not in {name}")
     same = f"{name} is, line for line, what would be written now."
-    parts = ["\n".join(textwrap.wrap(f"CAUTION: {'; '.join(said)}.", WIDTH)) if said else same]
+    parts = ["\n".join(textwrap.wrap(f"CAUTION: {'; '.join(said)}.", width(WIDTH))) if said else same]
     told: set[tuple[int, str]] = set()
     for line in explanation.lines:
         lines = _line(line, name)
@@ -77,7 +78,9 @@ def _line(line: Explained, program: str) -> list[str]:
 
 
 def _said(label: str, text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=f"  {label:<{INDENT - 2}}", subsequent_indent=" " * INDENT, break_long_words=False)
+    return textwrap.wrap(
+        text, width(WIDTH), initial_indent=f"  {label:<{INDENT - 2}}", subsequent_indent=" " * INDENT, break_long_words=False
+    )
 
 
 def _settings(settings: tuple[Setting, ...]) -> list[str]:

@@ -19,6 +19,8 @@ from steadyrest.page.edited import Change, said
 from steadyrest.page.job_file import ENDING
 from steadyrest.writing import put_in_place
 
+COPY = ".copy.json"
+
 
 @dataclass(frozen=True, slots=True)
 class Draft:
@@ -40,7 +42,7 @@ class Draft:
 
 def draft_file(job: Path) -> Path:
     """Where it is kept."""
-    return job.with_name(f".{job.name.removesuffix(ENDING)}.copy.json")
+    return job.with_name(f".{job.name.removesuffix(ENDING)}{COPY}")
 
 
 def read_draft(job: Path, posted: Sequence[str]) -> Draft:
@@ -79,6 +81,14 @@ def keep_draft(job: Path, changes: Sequence[Change], posted: Sequence[str], *, s
     elif now.digest:
         file.unlink(missing_ok=True)
     return read_draft(job, posted)
+
+
+def drop_drafts(folder: Path) -> None:
+    """Take away what was kept beside jobs that are there no more: a new job of that name must not find it."""
+    for file in folder.glob(f".*{COPY}"):
+        if not file.with_name(file.name[1:].removesuffix(COPY) + ENDING).exists():
+            with suppress(OSError):
+                file.unlink()
 
 
 def _around(change: Change, posted: Sequence[str]) -> list[str]:

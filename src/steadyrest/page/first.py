@@ -20,6 +20,7 @@ from starlette.routing import Route
 from steadyrest.errors import InputError, OutputError
 from steadyrest.inputs import HEAD_BYTES, InputOptions, files_of, reader_for
 from steadyrest.page.app import Page, address, in_thread, page_of, said, shown
+from steadyrest.page.draft import drop_drafts
 from steadyrest.page.folder import MOST_FILES, Folder
 from steadyrest.page.guard import MOST_BYTES
 from steadyrest.page.job_file import ENDING, new_job_text, read_job_file, save_job
@@ -187,6 +188,7 @@ def _begun(page: Page, files: list[Path], name: str) -> Path:
             f"there is a job of that name already, {job.name}, of {files_said}",
             cure="write another name into Name of the part; or open that part, and add the file there",
         )
+    drop_drafts(job.parent)
     relative = [os.path.relpath(each, job.parent) for each in dict.fromkeys(files)]
     return save_job(job, new_job_text([Path(each).as_posix() for each in relative], called), seen=None).path
 

@@ -41,6 +41,7 @@ from steadyrest.turn_check import TurnCheck, answers, face_question, mounting, p
 
 TURNS = ("clockwise", "counterclockwise")
 UNKNOWN = "not-known"
+FOUND_BY = "Where the axis of rotation is, below"
 """What is answered where nobody knows yet which way it turns, or which way the chuck faces."""
 
 
@@ -206,7 +207,10 @@ def _held(now: Standing, typed: dict[str, str] | None = None) -> dict[str, Any]:
     except SteadyrestError as error:
         return {**told, "wrong": str(error)}
     if setting.rotary is not None:
-        told |= {"lines": (*stock_lines(setting), *origin_lines(setting)), "svg": holding(setting.mounted, setting.rotary.chuck_faces).svg}
+        told |= {
+            "lines": (*stock_lines(setting), *origin_lines(setting, found_by=FOUND_BY)),
+            "svg": holding(setting.mounted, setting.rotary.chuck_faces).svg,
+        }
     return told
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from steadyrest.errors import SteadyrestError
+from steadyrest.folding import width
 from steadyrest.profile.files import FILE_NAME, GROUP, FoundProfile, candidates, user_folder
 from steadyrest.profile.inheritance import SET, Inherited, ResolvedProfile, resolve
 from steadyrest.toml_text import toml_value
@@ -45,10 +46,12 @@ def list_text(found: Sequence[FoundProfile]) -> str:
         if each.error:
             lines += [f"    broken: {each.error.splitlines()[0]}", *(f"    {line}" for line in each.error.splitlines()[1:])]
         else:
-            lines += textwrap.wrap(each.speaks, WIDTH, initial_indent="    ", subsequent_indent="    ")
+            lines += textwrap.wrap(each.speaks, width(WIDTH), initial_indent="    ", subsequent_indent="    ")
     lines += [
         "",
-        "A name is looked up in your own folder first, then among the bundled profiles, then in installed packages.",
+        *textwrap.wrap(
+            "A name is looked up in your own folder first, then among the bundled profiles, then in installed packages.", width(WIDTH + 7)
+        ),
         f"own folder: {user_folder()}",
         f"packages: entry points of the group {GROUP}",
     ]

@@ -17,6 +17,7 @@ from typing import Any, Literal
 
 from steadyrest.errors import ProfileError, SteadyrestError, TemplateError
 from steadyrest.events import EVENTS
+from steadyrest.folding import width as width_of
 from steadyrest.model_errors import nearest
 from steadyrest.profile import (
     FILE_NAME,
@@ -91,8 +92,11 @@ class Report:
             head = f"  {result.check if result.check != before else '':<10}{mark:<9}{result.what:<{width}}  "
             before = result.check
             for line in result.words.splitlines() or [""]:
-                below = " " * len(head)
-                wrapper = textwrap.TextWrapper(max(WIDTH, len(head) + 40), head, below, break_long_words=False, break_on_hyphens=False)
+                below, most = " " * len(head), max(WIDTH, len(head) + 40)
+                if width_of(most) < most:  # a narrow terminal: its words stand below it
+                    lines += [head.rstrip()] if head.strip() else []
+                    head = below = "    "
+                wrapper = textwrap.TextWrapper(width_of(most), head, below, break_long_words=False, break_on_hyphens=False)
                 lines += wrapper.wrap(line.strip()) or [head]
                 head = below
         named: dict[Level, str] = {"good": "good", "remark": "remark(s)", "wrong": "wrong", "refused": "refused by the proof"}

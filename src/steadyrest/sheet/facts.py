@@ -108,7 +108,7 @@ def _stick_out(setting: Setting, tools: tuple[ToolFacts, ...]) -> str:
     )
 
 
-def origin_lines(setting: Setting) -> tuple[str, ...]:
+def origin_lines(setting: Setting, found_by: str = "steadyrest centre find") -> tuple[str, ...]:
     """Where zero of the work coordinates is, and whether the job was turned end for end."""
     toolpath, rotary = setting.mounted, setting.rotary
     axis, units = toolpath.axis, toolpath.units
@@ -124,7 +124,7 @@ def origin_lines(setting: Setting) -> tuple[str, ...]:
         where = ", ".join(f"{letter} {number(value)}" for letter, value in across.items())
         lines.append(f"the axis of rotation is at {where} {units} in work coordinates: touch off to find it, and set the offset to suit")
     else:
-        lines.append(f"{first} 0 and {second} 0 are on the axis of rotation: touch off to find it (steadyrest centre find)")
+        lines.append(f"{first} 0 and {second} 0 are on the axis of rotation: touch off to find it ({found_by})")
     if toolpath.stock is not None:
         low, high = ends(toolpath)
         sides = [(high, f"the + end of the stock{HAND[axis + '+']}"), (low, f"the - end of the stock{HAND[axis + '-']}")]

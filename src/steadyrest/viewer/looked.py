@@ -58,6 +58,14 @@ class Looked:
         return tuple(found)
 
     @property
+    def hatches(self) -> tuple[int, ...]:
+        """Kinds of hatching by number, as `colours`; see `views.hatched`."""
+        found = [0, *islice(cycle(range(1, len(OPERATION_COLOURS) + 1)), len(self.operation_names))]
+        if self.posted.verdict.failure is not None:
+            found[-1] = len(OPERATION_COLOURS) + 1
+        return tuple(found)
+
+    @property
     def operation_names(self) -> tuple[str, ...]:
         """What each operation is called, in order; numbered where it has no name."""
         names = [one.name or f"operation {at}" for at, one in enumerate(self.posted.toolpath.operations, start=1)]

@@ -13,7 +13,22 @@ from steadyrest.errors import InputError
 from steadyrest.proof import Frame, turned
 from steadyrest.simulation import Cut, Field
 from steadyrest.viewer.looked import Looked, asked_feeds
-from steadyrest.viewer.views import CHUCK_COLOUR, CORNER, OPERATION_COLOURS, RAPID_COLOUR, TURN_DEG, chuck_of, lit_map, rgb, spans, unrolled
+from steadyrest.viewer.views import (
+    CHUCK_COLOUR,
+    CORNER,
+    DARK,
+    HATCHED,
+    OPERATION_COLOURS,
+    RAPID_COLOUR,
+    TURN_DEG,
+    axis_letters,
+    chuck_of,
+    hatched,
+    lit_map,
+    rgb,
+    spans,
+    unrolled,
+)
 from steadyrest.viewer.views import rows as rows_of
 
 if TYPE_CHECKING:
@@ -30,6 +45,8 @@ DARKER = 0.45
 TICKS_DEG = range(0, 361, 45)
 MIN_RADIUS_MM = 1e-6
 MOST_CELLS = 420
+HATCHES = ("", "\\\\", "//", "--", "||", "..", "xx", "++", "oo")
+"""What is nearest to `views.hatched` beside a name."""
 MOST_NAMED = 24
 """Operations beside a picture, by their colours."""
 LIGHT = np.array([-0.35, 0.6, -0.75])
@@ -81,8 +98,9 @@ def draw(
             figure.axes[0].set_title(f"{name}: {outcome.word.upper()}, {outcome.line}")
         if of != "over-time" and not bare:
             names = [f"{at} {name}".replace("$", r"\$") for at, name in enumerate(looked.operation_names, start=1)][:MOST_NAMED]
-            shown = [*zip(names, looked.colours[1:], strict=False), *([("not cut", looked.colours[0])] if looked.cut is not None else [])]
-            patches = [Patch(facecolor=colour, edgecolor="black", label=name) for name, colour in shown]
+            shown = [*zip(names, looked.colours[1:], looked.hatches[1:], strict=False)]
+            shown += [("not cut", looked.colours[0], 0)] if looked.cut is not None else []
+            patches = [Patch(facecolor=colour, edgecolor="black", hatch=HATCHES[kind], label=name) for name, colour, kind in shown]
             figure.legend(handles=patches, loc="outside lower center", ncols=4, fontsize=10, frameon=False)
         if outcome.word == "stop" and not bare:
             figure.text(0.5, 0.5, "STOP", rotation=24, ha="center", va="center", fontsize=140, weight="bold", color="#b00020", alpha=0.28)
@@ -108,6 +126,9 @@ def draw_part(figure: Figure, looked: Looked, most_cells: int = MOST_CELLS) -> N
     order = np.argsort(-seen[:, :, 2].mean(axis=1), kind="stable")
     axes = figure.add_subplot()
     colours = np.clip(rgb(looked.colours)[last] * bright[:, None], 0, 1)[order]
+    middle = seen[order][:, :, :2].mean(axis=1)
+    steps = np.floor((middle - middle.min(axis=0)) * (HATCHED / np.ptp(middle, axis=0).max())).astype(np.int64)
+    colours = np.where(hatched(np.array(looked.hatches)[last[order]], *steps.T)[:, None], DARK[:3] * colours, colours)
     flat = list(seen[order][:, :, :2])
     axes.add_collection(PolyCollection(flat, facecolors=colours, edgecolors=colours, linewidths=0.3, rasterized=True))
     _draw_chuck(axes, looked, eye)
@@ -117,7 +138,7 @@ def draw_part(figure: Figure, looked: Looked, most_cells: int = MOST_CELLS) -> N
     axes.set_aspect("equal")
     axes.set_axis_off()
     corner = np.array([0.06, 0.08])
-    for name, direction in zip("XYZ", eye.T, strict=True):
+    for name, direction in zip(axis_letters(looked.setting), eye.T, strict=True):
         tip = corner + 0.06 * direction[:2] * np.array([1.0, figure.get_figwidth() / figure.get_figheight()])
         axes.annotate("", tuple(tip), tuple(corner), xycoords="axes fraction", arrowprops={"arrowstyle": "->", "linewidth": 1.5})
         axes.annotate(name, tuple(corner + 1.25 * (tip - corner)), xycoords="axes fraction", ha="center", va="center")
@@ -246,7 +267,7 @@ def _draw_surface(axes: Axes, looked: Looked, colours: Floats) -> None:
     """The field where `spans` says that it lies; around the part it goes on a turn later."""
     assert looked.cut is not None
     field, setting = looked.cut.field, looked.setting
-    picture = lit_map(field, looked.cut.last_cut, colours, max(setting.swept_mm, MIN_RADIUS_MM))
+    picture = lit_map(field, looked.cut.last_cut, colours, np.array(looked.hatches), max(setting.swept_mm, MIN_RADIUS_MM))
     first, second = spans(field, setting)
     for turn in (0.0, TURN_DEG) if field.chart == "radii" else (0.0,):
         begin, end = second[0] + turn, second[1] + turn

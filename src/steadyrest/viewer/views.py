@@ -17,7 +17,8 @@ from math import cos, pi, sin
 import numpy as np
 from numpy.typing import NDArray
 
-from steadyrest.columns import Complexes, Floats
+from steadyrest.columns import Bools, Complexes, Floats, Ints
+from steadyrest.conventions import AXES
 from steadyrest.proof import Setting
 from steadyrest.simulation import Field, solid_of
 from steadyrest.toolpath import Tool
@@ -52,6 +53,8 @@ _LOOKS = {
     "back": ("Back", "B", "From behind the machine", pi, 0.0),
     "below": ("Below", "U", "From below", 0.0, -pi / 2),
 }
+HATCHED, DARK = 240, np.array([0.72, 0.72, 0.72, 1.0])
+"""Steps of the hatching over a picture, and by what it darkens a colour."""
 CORNER = (-0.6, 0.5)
 """Azimuth and elevation, radians: from the left, somewhat above."""
 STAND = (-0.12, 0.45)
@@ -61,6 +64,26 @@ STAND = (-0.12, 0.45)
 def rgb(colours: Sequence[str]) -> Floats:
     """Colours `#rrggbb` as red, green and blue (c, 3) from 0 to 1."""
     return np.array([list(bytes.fromhex(one[1:])) for one in colours]) / 255
+
+
+def axis_letters(setting: Setting) -> tuple[str, ...]:
+    """What the machine calls its ways along X, Y and Z; nothing where the drive of one turns the rotary instead."""
+    replaced = setting.rotary.replaces if setting.rotary is not None else ""
+    return tuple(letter if letter != replaced else "" for letter in AXES)
+
+
+def hatched(kind: Ints, across: Ints, up: Ints) -> Bools:
+    """Whether hatching is dark at places of a picture, counted in steps to the right and upwards: beside its colour each kind has its own.
+
+    kind    by number of operation: 0 none, 1 to 7 operations in turn, 8 what was not compared; the same as in `3_colours.js`
+    """
+    x, y = across % 8, up % 8
+    falls, rises = (x + y) % 8 == 0, (x - y) % 8 == 0
+    patterns = [
+        np.zeros(x.shape, dtype=bool), falls, rises, y % 4 == 0, x % 4 == 0, (x % 4 < 2) & (y % 4 < 2), falls | rises,
+        (x == 0) | (y == 0), (x + y) % 2 == 0,
+    ]  # fmt: skip
+    return np.asarray(np.choose(kind, patterns))
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,10 +149,11 @@ def spans(field: Field, setting: Setting) -> tuple[tuple[float, float], tuple[fl
     return first, ((field.second[0] - half + centre[1]) / scale, (field.second[-1] + half + centre[1]) / scale)
 
 
-def lit_map(field: Field, last_cut: NDArray[np.uint16], colours: Floats, middle_mm: float) -> Floats:
-    """The field as a picture (rows from above, columns, 4), each cell in the colour of its operation, lit from the upper left.
+def lit_map(field: Field, last_cut: NDArray[np.uint16], colours: Floats, kinds: Ints, middle_mm: float) -> Floats:
+    """The field as a picture (rows from above, columns, 4), each cell in the colour of its operation and hatched, lit from the upper left.
 
     colours     (c, 3) from 0 to 1, by number of operation
+    kinds       (c,) of hatching, by number of operation
     middle_mm   the radius at which a step in angle counts as a length
     """
     outer = field.outer_mm.astype(np.float64)
@@ -146,9 +170,14 @@ def lit_map(field: Field, last_cut: NDArray[np.uint16], colours: Floats, middle_
     picture[..., :3] = np.clip(colours[last_cut] * bright[..., None], 0, 1)
     picture[..., 3] = outer > 0
     if upright:
-        return picture[::-1]
-    turned = picture.transpose(1, 0, 2)
-    return turned if field.axis == "X" else turned[::-1]
+        picture, kind = picture[::-1], kinds[last_cut][::-1]
+    else:
+        way = 1 if field.axis == "X" else -1
+        picture, kind = picture.transpose(1, 0, 2)[::way], kinds[last_cut].T[::way]
+    steps = max(kind.shape) / HATCHED
+    row, column = (np.arange(count) / steps for count in kind.shape)
+    dark = hatched(kind, *np.broadcast_arrays(column.astype(np.int64), -row.astype(np.int64)[:, None]))
+    return np.asarray(np.where(dark[..., None], picture * DARK, picture))
 
 
 @dataclass(frozen=True, slots=True)

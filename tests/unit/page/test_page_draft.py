@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from steadyrest.errors import OutputError
-from steadyrest.page.draft import draft_file, keep_draft, read_draft
+from steadyrest.page.draft import draft_file, drop_drafts, keep_draft, read_draft
 from steadyrest.page.edited import Change
 
 POSTED = ["%", "G0 A90.", "G1 X5.", "G1 X6.", "M30"]
@@ -59,3 +59,12 @@ def test_lines_put_in_fit_only_between_the_same_lines(job: Path) -> None:
 def test_a_file_that_is_no_draft_is_none(job: Path, text: str) -> None:
     draft_file(job).write_text(text)
     assert () == read_draft(job, POSTED).changes
+
+
+def test_of_a_job_that_is_gone_nothing_is_found_by_a_new_one_of_its_name(job: Path) -> None:
+    other = job.with_name("rod.job.toml")
+    other.write_text("")
+    for each in (job, other):
+        keep_draft(each, CHANGES, POSTED, seen="")
+    drop_drafts(job.parent)
+    assert (False, True) == (draft_file(job).exists(), draft_file(other).exists())

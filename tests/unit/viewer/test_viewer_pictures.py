@@ -58,7 +58,7 @@ def test_each_cell_of_the_field_has_its_place_on_the_map(axis: str, row: int, co
     stock = {"shape": "rectangular", "across": [30, 30], "from": -60, "to": 0}
     field = stock_field(part({**FLATS, "rotary": {"intent": "still"}}, axis=axis, stock=stock), 10, 12)
     field.outer_mm[2, 5] = 0
-    picture = lit_map(field, np.zeros(field.shape, dtype=np.uint16), np.ones((1, 3)), 20.0)
+    picture = lit_map(field, np.zeros(field.shape, dtype=np.uint16), np.ones((1, 3)), np.zeros(1, dtype=np.int64), 20.0)
     assert (row, column) == tuple(int(at) for at in np.argwhere(picture[..., 3] == 0)[0])
 
 

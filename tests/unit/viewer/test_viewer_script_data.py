@@ -6,7 +6,7 @@ import zlib
 
 import numpy as np
 import pytest
-from viewer_parts import LETTER, looked, part, slot_and_letter
+from viewer_parts import FLATS, LETTER, looked, part, slot_and_letter
 
 from steadyrest.viewer import script_data
 from steadyrest.viewer.packing import packed
@@ -56,3 +56,19 @@ def test_a_line_of_a_long_program_takes_less_than_55_bytes_of_the_page() -> None
         return len(base64.b64encode(zlib.compress(body, 6))) + len(json.dumps(head))
 
     assert (size(3000) - size(1000)) / 2000 < 55
+
+
+@pytest.mark.parametrize(
+    ("controller", "sets", "axes", "word", "same"),
+    [
+        ("rs274ngc", [], ["X", "Y", "Z"], "A", True),
+        ("y-drives-rotary", [], ["X", "", "Z"], "Y", True),
+        ("y-drives-rotary", ["rotary.A.mm_per_degree=-0.1"], ["X", "", "Z"], "Y", False),
+        ("upright-c", [], ["X", "Y", "Z"], "C", True),
+    ],
+)
+def test_axes_are_called_as_the_machine_calls_them(controller: str, sets: list[str], axes: list[str], word: str, same: bool) -> None:
+    job = part(FLATS | {"rotary": {"intent": "still"}, "moves": [{"rapid": [0, 0, 30]}]}, axis="Z" if controller == "upright-c" else "X")
+    facts, _ = page_data(looked(job, None, *sets, controller=controller))
+    assert (axes, word) == (facts["axes"], facts["word"])
+    assert same == (facts["sense"] == facts["wordSense"])

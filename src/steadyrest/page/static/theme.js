@@ -8,7 +8,7 @@
   const put = () => {
     if (chosen === "system") delete root.dataset.theme; else root.dataset.theme = chosen;
     const button = document.getElementById("theme");
-    if (button) button.textContent = `Colours: ${names[chosen]}`;
+    if (button) button.textContent = `Theme: ${names[chosen]}`;
   };
   put();
   addEventListener("DOMContentLoaded", () => {

@@ -496,14 +496,14 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
       ends[axis] = low - over_; other[axis] = high + over_;
       lineOver([ends, other], theme, 1.2, [14, 4, 3, 4]);
       const where = facts.chuck ? (facts.chuck.body[0] + facts.chuck.body[1]) / 2 : low, radius = 1.12 * (facts.chuck ? facts.chuck.radii[1] : facts.swept);
-      const begin = Math.PI / 2 - 0.9 * facts.sense, way = Array.from({ length: 25 }, (_, k) => beside(where, radius, begin + (facts.sense * 1.8 * k) / 24));
+      const begin = Math.PI / 2 - 0.9 * facts.wordSense, way = Array.from({ length: 25 }, (_, k) => beside(where, radius, begin + (facts.wordSense * 1.8 * k) / 24));
       const tips = lineOver(way, theme, 2.4), [tx, ty] = tips[24], [bx, by] = tips[21], turn = Math.atan2(ty - by, tx - bx);
       pen.fillStyle = theme.ink;
       pen.beginPath(); pen.moveTo(tx + 7 * Math.cos(turn), ty + 7 * Math.sin(turn));
       for (const side of [2.5, -2.5]) pen.lineTo(tx + 7 * Math.cos(turn + side), ty + 7 * Math.sin(turn + side));
       pen.fill();
       const [mx, my] = project(beside(where, 1.24 * radius, Math.PI / 2));
-      wordsOver(`+${facts.letter}`, mx, my, theme);
+      wordsOver(`+${facts.word}`, mx, my, theme);
     }
     const [x, y] = project([0, 0, 0]);
     pen.fillStyle = theme.stage;
@@ -532,7 +532,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     }
   }
 
-  // Directions of the axes, and a ring round the tip that no part hides.
+  // Directions of the axes that the machine has, and a ring round the tip that no part hides.
   function drawOver(density, theme, state, machine) {
     pen.setTransform(density, 0, 0, density, 0, 0);
     pen.clearRect(0, 0, over.width, over.height);
@@ -550,7 +550,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     const corner = [46, canvas.clientHeight - (canvas.clientWidth < 480 ? 116 : 50)], rows = basis(); // over the buttons where it is narrow
     pen.font = "600 15px system-ui, sans-serif";
     pen.textAlign = "center"; pen.textBaseline = "middle";
-    ["X", "Y", "Z"].forEach((name, k) => {
+    facts.axes.forEach((name, k) => { // none where its drive turns the rotary: the machine has no such axis
       const dx = rows[0][k] * 30, dy = -rows[1][k] * 30;
       pen.strokeStyle = pen.fillStyle = theme.ink;
       pen.lineWidth = 2;

@@ -270,9 +270,11 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
     for (const [number, x, y] of numbers(at)) {
       const half = Math.max(9, pen.measureText(number).width / 2 + 4);
       pen.fillStyle = theme.card; pen.strokeStyle = theme.ink; pen.lineWidth = 1;
-      pen.beginPath(); pen.ellipse(x, y, half, 9, 0, 0, 7); pen.fill(); pen.stroke();
+      // At the edge, and where the turns meet, whole and inside.
+      const px = Math.min(Math.max(x, margin.l + half + 1), margin.l + at.wide - half - 1), py = Math.min(Math.max(y, margin.t + 10), margin.t + at.high - 10);
+      pen.beginPath(); pen.ellipse(px, py, half, 9, 0, 0, 7); pen.fill(); pen.stroke();
       pen.fillStyle = theme.ink;
-      pen.fillText(number, x, y + 0.5);
+      pen.fillText(number, px, py + 0.5);
     }
   }
   function drawScales(at, theme) {

@@ -128,7 +128,7 @@ steadyrest.start = async function () {
 
   // --- figures of the place
   const readout = byId("readout"), cells = {};
-  const names = ["line", "operation", "tool", "X", "Y", "Z", ...(facts.letter ? [facts.letter] : []), "tip", "move"];
+  const names = ["line", "operation", "tool", ...facts.axes.filter(Boolean), ...(facts.letter ? [facts.letter] : []), "tip", "move"];
   for (const name of names) {
     const group = document.createElement("div"), term = document.createElement("dt"), value = document.createElement("dd");
     term.textContent = { tip: `tip, ${facts.units}/min`, line: "line", operation: "operation", tool: "tool", move: "move" }[name] || name;
@@ -142,7 +142,7 @@ steadyrest.start = async function () {
     cells.line.textContent = listing.current || state.line;
     cells.operation.textContent = state.operation;
     cells.tool.textContent = state.tool || "none";
-    ["X", "Y", "Z"].forEach((name, k) => { cells[name].textContent = fixed(state.work[k], places); });
+    facts.axes.forEach((name, k) => { if (name) cells[name].textContent = fixed(state.work[k], places); });
     if (!state.known) cells.Z.textContent = "clear";
     if (facts.letter) cells[facts.letter].textContent = `${fixed(state.word, 3)}°`;
     cells.tip.textContent = Number.isFinite(state.tip) ? state.tip.toFixed(facts.units === "inch" ? 2 : 0) : "unknown";
