@@ -83,22 +83,22 @@ def _taken_round(place: Floats, lines: list[Line]) -> tuple[Floats, float]:
     return place, rise
 
 
-def quaternions(about: Floats, angle_rad: Floats) -> tuple[Floats, Floats]:
-    """Unit quaternions of right-hand turns about a unit vector (3,) by angles (...): the scalar part (...) and the vector part (..., 3)."""
-    half = np.asarray(angle_rad) / 2
-    return np.cos(half), np.sin(half)[..., None] * about
+def rotated(vectors: Floats, about: Floats, angle_rad: Floats | float) -> Floats:
+    """Vectors (..., 3) turned right-hand about a unit vector a (3,) by angles (...): q v q* with the unit quaternion q = (w, s a).
 
-
-def rotated(vectors: Floats, quaternion: tuple[Floats, Floats]) -> Floats:
-    """q v q* of vectors (..., 3), as v + 2 w (u x v) + 2 u x (u x v) with q = (w, u)."""
-    scalar, vector = quaternion
-    once = np.cross(vector, vectors)
-    return np.asarray(vectors + 2 * scalar[..., None] * once + 2 * np.cross(vector, once))
+    w and s are cosine and sine of half the angle; multiplied out that is v + 2 w s (a x v) + 2 s s a x (a x v).
+    """
+    half = np.asarray(angle_rad)[..., None] / 2
+    scalar, vector = np.cos(half), np.sin(half)
+    x, y, z = about.tolist()
+    across = np.array(((0.0, z, -y), (-z, 0.0, x), (y, -x, 0.0)))  # v @ across is a x v
+    once = vectors @ across
+    return np.asarray(vectors + 2 * scalar * vector * once + 2 * vector * vector * (once @ across))
 
 
 def rotation(about: Floats, angle_rad: float) -> Floats:
     """The matrix (3, 3) of a right-hand turn about a unit vector (3,)."""
-    return rotated(np.eye(3), quaternions(about, np.asarray(angle_rad))).T
+    return rotated(np.eye(3), about, angle_rad).T
 
 
 def poses(lines: Lines, positions_mm: Floats, words_rad: Floats) -> tuple[Floats, Floats]:
@@ -109,8 +109,8 @@ def poses(lines: Lines, positions_mm: Floats, words_rad: Floats) -> tuple[Floats
     for number, line in reversed(list(enumerate(lines))):
         if line.carries_part and not moved:
             tips, moved = tips + positions_mm, True
-        turn = quaternions(line.about, words_rad[..., number])
-        tips, axes = line.point + rotated(tips - line.point, turn), rotated(axes, turn)
+        word = words_rad[..., number]
+        tips, axes = line.point + rotated(tips - line.point, line.about, word), rotated(axes, line.about, word)
     return (tips if moved else tips + positions_mm), np.asarray(axes)
 
 
@@ -120,12 +120,19 @@ def positions_of(lines: Lines, tips_mm: Floats, words_rad: Floats) -> Floats:
     places = tips_mm
     for number, line in enumerate(lines):
         if line.carries_part:
-            places = line.point + rotated(places - line.point, quaternions(line.about, -words_rad[..., number]))
+            places = line.point + rotated(places - line.point, line.about, -words_rad[..., number])
     return np.asarray(places - swung)
 
 
 def _of_head(lines: Lines, words_rad: Floats) -> Floats:
     return words_rad[..., [number for number, line in enumerate(lines) if not line.carries_part]]
+
+
+def distance_from(line: Line, places: Floats) -> Floats:
+    """Distances (...) of places (..., 3) from a line."""
+    rel = places - line.point
+    aside = rel - (rel @ line.about)[..., None] * line.about
+    return np.asarray(np.sqrt(np.einsum("...c,...c->...", aside, aside)))
 
 
 def angles_between(one: Floats, other: Floats) -> Floats:
@@ -163,13 +170,10 @@ def bends(lines: Lines, positions_mm: tuple[Floats, Floats], words_rad: tuple[Fl
         if line.carries_part and not moved:
             here, speed, moved = [at + xyz for at, xyz in zip(here, positions_mm, strict=True)], speed + way, True
         turn = np.abs(words_rad[1][:, number] - words_rad[0][:, number])
-        arms = [np.linalg.norm(np.cross(line.about, at - line.point), axis=1) for at in here]
+        arms = [distance_from(line, at) for at in here]
         arm = np.maximum(*arms) + bend / 8
         speed, bend = speed + turn * arm, bend + 2 * turn * speed + turn * turn * arm
         axis_speed, axis_bend = axis_speed + turn, axis_bend + 2 * turn * axis_speed + turn * turn
         radius = np.maximum(radius, arm)
-        here = [
-            line.point + rotated(at - line.point, quaternions(line.about, words[:, number]))
-            for at, words in zip(here, words_rad, strict=True)
-        ]
+        here = [line.point + rotated(at - line.point, line.about, words[:, number]) for at, words in zip(here, words_rad, strict=True)]
     return Bends(bend / 8, axis_bend / 8, radius)

@@ -24,8 +24,9 @@ from steadyrest.proof.rows import Rows, after
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import within_block
 
-_TURNING = np.linspace(0.0, 1.0, 9)
-"""Shares of a block that turns, for length and evenness of the tip's way."""
+_TURNING = np.linspace(0.0, 1.0, 17)
+"""Shares of a block that bends more than a little, for length and evenness of the tip's way."""
+_LITTLE = 0.02
 _FINE = np.linspace(0.0, 1.0, 33)
 
 
@@ -47,7 +48,14 @@ def measure_on_chain(rows: Rows, blocks: slice | Ints, elements: Elements, pairs
     rapid, programmed = motion == RAPID, motion > LINE
     row = np.arange(blocks.start, blocks.stop) if isinstance(blocks, slice) else blocks
     turning = np.flatnonzero((words[1] != words[0]).any(axis=1) & ~rapid)
-    for group in in_groups(turning):
+    if len(turning):
+        begin, finish = (place[turning] for place in tips)
+        middle = poses(frame.lines, *((one[turning] + other[turning]) / 2 for one, other in (positions, words)))[0]
+        first, last = _gap(begin, middle), _gap(middle, finish)
+        program_mm[turning] = first + last + (first + last - program_mm[turning]) / 3
+        # The speed rises or falls evenly along a block that bends little: at an end twice as much as from half to half.
+        uneven[turning] = 2 * np.abs(first - last) / np.maximum(first + last, 1e-12)
+    for group in in_groups(turning[bend.tip_mm[turning] > _LITTLE * program_mm[turning]]):
         ways = _program(rows, row[group], _TURNING, frame)[0]
         program_mm[group] = curve_lengths(ways)
         steps = np.linalg.norm(np.diff(ways, axis=1), axis=2)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
-from steadyrest.proof.chain import Lines, poses, quaternions, rotated
+from steadyrest.proof.chain import Lines, poses, rotated
 from steadyrest.proof.geometry import FULL_TURN, Stand, turned
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
@@ -84,7 +84,7 @@ class DrawnOnChain:
         for number, line in enumerate(self.lines):
             about = np.broadcast_to(line.about, (len(words_rad), 3))
             for before in range(number - 1, -1, -1):
-                about = rotated(about, quaternions(self.lines[before].about, words_rad[:, before]))
+                about = rotated(about, self.lines[before].about, words_rad[:, before])
             senses[:, number] = about @ along
         return senses
 
