@@ -102,7 +102,7 @@ def test_it_is_said_where_what_and_what_mends_it_and_nothing_is_written(what: st
     file, output = tmp_path / "part.toolpath.json", tmp_path / "part.nc"
     file.write_text(json.dumps(part), encoding="utf-8")
     output.write_text("the program of before\n", encoding="utf-8")
-    done = CliRunner().invoke(main, ["post", str(file), "--controller", str(controller), "--output", str(output), "--no-simulation"])
+    done = CliRunner().invoke(main, ["post", str(file), "--controller", str(controller), "--output", str(output)])
     assert 1 == done.exit_code, done.output
     assert done.exception is None or isinstance(done.exception, SystemExit)
     assert f"{file}, {place}" in done.stderr, done.stderr

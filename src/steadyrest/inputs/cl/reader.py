@@ -143,7 +143,7 @@ def _piece(state: ClState, part: PartOptions) -> Piece:
             stretch.conditions = replace(stretch.conditions, frame=before.conditions.frame)
     notices: list[Notice] = []
     for line, wrong in list(beyond.items())[:1]:
-        text = f"{wrong}: the part needs a machine with two rotary axes, or another of its own"
+        text = f"{wrong}: it takes two rotary axes, or one along another axis"
         notices.append(noticed("Remark", state.at(line), text=text))
     operations = [each for stretch in stretches for each in operations_of(stretch, state.file, CHORD_MM * state.mm, notices)]
     if not operations:
