@@ -85,11 +85,10 @@ def planned(
     chosen = choose(met.found, rotaries or [rotary()] * len(lines), [0.0] * len(lines))
     assert isinstance(chosen, list), chosen
     half, at, last, made = np.radians(axis_deg / 2), 0, None, []
-    for run, one in zip(runs, laid, strict=True):
+    for one in laid:
         way, throughs = course(one, chosen[max(at - 1, 0) :], last, lines)
-        free = run.kind[way.row] == 0
         allowed = Allowed(tolerance, half, 2 * half)
-        blocks, xyz = within(way, throughs, lines, allowed, free, lambda parts, _row: parts.astype(np.int64))
+        blocks, xyz = within(way, throughs, lines, allowed, lambda parts, _row: parts.astype(np.int64))
         np.testing.assert_allclose(xyz, linear_axes(blocks.tip, blocks.alpha_rad, lines), atol=1e-9)
         made.append(blocks)
         at, last = at + one.stretches, made[-1].alpha_rad[-1]

@@ -313,6 +313,13 @@ EVENTS: Mapping[str, EventRow] = {
         forgets=True,
         former="rewind",
     ),
+    "reorient": EventRow(
+        when="Where one cut fits in no travel of two rotaries: they are turned with the tool withdrawn, also into the other solution.",
+        why="the travel of a rotary ends inside a cut: out along the tool axis, turn, back along it to where the cut was left",
+        why_settings=("rotary.*.travel.from", "rotary.*.travel.to", "rotary.*.prefer", "reorient.inside_a_cut"),
+        facts={"angles": "the angles to which the rotaries turn, as `C 90, A -30`"},
+        forgets=True,
+    ),
     "program_end": EventRow(
         when="Last in every program.",
         why="the program ends",

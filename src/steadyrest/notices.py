@@ -34,6 +34,10 @@ KINDS: Mapping[str, tuple[str, str]] = {
         "The rotary was turned back whole turns inside an operation, tool retracted.",
         "the rotary's travel ends here: the tool retracts, the rotary unwinds ({turns:+d} whole turns), and the cut goes on",
     ),
+    "Reoriented": (
+        "Rotaries were turned inside a cut that fits in no travel, the tool withdrawn along its axis.",
+        "the rotaries' travel ends here: the tool withdraws along its axis, they turn to {angles}, and the cut goes on",
+    ),
     "RapidRetracted": (
         "Rapids that turn the rotary low down go up, turn, and come down again.",
         "{moves:rapid} that would turn the part below the tool: retracted first, then turned, then down again",

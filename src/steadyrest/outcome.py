@@ -131,10 +131,11 @@ def _once(findings: Iterable[Finding]) -> list[Finding]:
 
 def _of_notices(notices: Sequence[Notice], verdict: Verdict) -> list[Finding]:
     found = []
-    turned = [notice for notice in notices if notice.kind == "TurnedBack"]
+    turned = [notice for notice in notices if notice.kind in ("TurnedBack", "Reoriented")]
     for operation in dict.fromkeys(notice.place.operation for notice in turned):
         here = [notice for notice in turned if notice.place.operation == operation]
-        wrong = "the tool is lifted in the middle of a cut while the rotary turns back; "
+        turns = "the rotary turns back" if here[0].kind == "TurnedBack" else "the rotaries turn"
+        wrong = f"the tool is lifted in the middle of a cut while {turns}; "
         wrong += f"check the part for a mark there ({here[0].sentence()})"
         found.append(Finding("turned-back", "look", wrong, operation=operation, move=here[0].place.move, count=len(here)))
     limits = {notice.place.operation: notice.facts["limit"] for notice in notices if notice.kind == "FeedSlowed"}

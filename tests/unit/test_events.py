@@ -48,7 +48,7 @@ def test_only_a_plug_in_brings_events_that_have_no_row() -> None:
 
 
 def test_after_these_events_every_modal_word_is_said_again() -> None:
-    forgetting = {"program_start", "tool_change", "retract", "stop", "cycle", "index", "clamp", "unclamp", "turn_back"}
+    forgetting = {"program_start", "tool_change", "retract", "stop", "cycle", "index", "clamp", "unclamp", "turn_back", "reorient"}
     assert forgetting == {name for name, row in EVENTS.items() if row.forgets}
 
 

@@ -29,7 +29,7 @@ _RULES: dict[str, tuple[str, tuple[str, ...]]] = {
     "retract": ("link: up along the spindle before the rotary turns", ("safety.clearance",)),
     "link": ("link: a move between cuts", ("safety.clearance",)),
     "hole": ("a drilling cycle written out in single moves", ()),
-    "turn_back": (EVENTS["turn_back"].why, EVENTS["turn_back"].why_settings),
+    **{name: (EVENTS[name].why, EVENTS[name].why_settings) for name in ("turn_back", "reorient")},
     "end": ("the rotary and the machine are left as the profile says", ("rotary.*.unwinding.at_end", "program.start_position")),
 }
 
@@ -58,7 +58,7 @@ def why(origin: LineOrigin, operation: Operation | None, asked: str, settings: S
     if row.run.rule in ("rapid", "cut"):
         return _why_asked(row, operation, asked, settings, tolerance)
     says, keys = _RULES.get(row.run.rule, (row.run.rule, ()))
-    if event is not None and event.name not in ("retract", "index", "turn_back", "program_end"):
+    if event is not None and event.name not in ("retract", "index", "turn_back", "reorient", "program_end"):
         says = f"{why_event(event)[1]}: {says}"
     if row.run.rule in ("turn", "end", "turn_back") and event is not None and event.name == "index":
         targets = _turned_to(event)

@@ -11,14 +11,27 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import MISS_DEG, Positions
-from steadyrest.motion.choice import Choice
+from steadyrest.motion.choice import Choice, usable
 from steadyrest.motion.courses import Allowed, Course, within
 from steadyrest.motion.model import Stand, motion, spot
 from steadyrest.motion.orientations import BOTH
 from steadyrest.motion.poles import WIDEST_RAD
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.simultaneous import Before, Leaning, Limits, Refuse, Stretches, at_start, course, held_together, leaning, words_deg
+from steadyrest.motion.simultaneous import (
+    Before,
+    Leaning,
+    Limits,
+    Refuse,
+    Stretches,
+    at_start,
+    course,
+    held_together,
+    leaning,
+    withdrawn,
+    words_deg,
+)
 from steadyrest.motion.subdivision import countable
+from steadyrest.profile import Travel
 from steadyrest.progress import Work
 from steadyrest.toolpath import Item, MoveColumns, moves_in
 
@@ -49,7 +62,7 @@ def stretches_of(number: int, setup: Setup, work: Work | None = None) -> Stretch
     work     counts the moves that are gone through
     raises   PlanError for a tool axis out of reach, and half a turn between two in a cut
     """
-    met, before = Stretches(number), at_start(setup.lines)
+    met, before = Stretches(number, _travels(setup)), at_start(setup.lines)
     for item in stream(number, setup):
         if work is not None:
             work.on(moves_in(item))
@@ -58,6 +71,13 @@ def stretches_of(number: int, setup: Setup, work: Work | None = None) -> Stretch
             met.meet(laid, item, setup.lines, swings=setup.profile.poles.past == "slow")
             before = laid.after
     return met
+
+
+def _travels(setup: Setup) -> list[Travel] | None:
+    """The travels of the rotaries where a cut that needs more of them is withdrawn from; None where it is refused."""
+    if setup.profile.reorient.inside_a_cut != "withdraw" or not all(line.carries_part for line in setup.lines):
+        return None
+    return [usable(rotary) for rotary in setup.rotaries.values()]
 
 
 def _laid(run: MoveColumns, before: Before, number: int, setup: Setup) -> Leaning:
@@ -82,19 +102,26 @@ class Runs:
         self.before = at_start(setup.lines)
         self.last_rad: Floats | None = None
         self.met = 0
+        self.stretches = Stretches(number, _travels(setup))
+        self.withdrawals: list[int] = []
 
     def positions(self, run: MoveColumns, stand: Stand, operation: int, setup: Setup) -> Positions:
-        """The motion of a run, cut so that tip and tool axis stay within tolerance.
+        """The motion of a run, cut so that tip and tool axis stay within tolerance; `withdrawals` are its rows that are withdrawals.
 
         raises    PlanError where that takes too many blocks, or a pole is passed slower than the profile allows
         """
         lines = setup.lines
         laid = _laid(run, self.before, operation, setup)
+        if self.stretches.travels is not None:
+            laid = withdrawn(laid, self.stretches.meet(laid, run, lines, swings=setup.profile.poles.past == "slow"))
         way, throughs = course(laid, self.choices[max(self.met - 1, 0) :], self.last_rad, lines)
         half = axis_tolerance_rad(operation, setup) / 2
         limits = Allowed(setup.tolerance, half, 2 * half)
         count = partial(_countable, first_move=run.first_move, operation=operation, setup=setup)
-        made, xyz = within(way, throughs, lines, limits, run.kind[way.row] == RAPID, count)
+        made, xyz = within(way, throughs, lines, limits, count)
+        leaves = made.free & (run.kind[made.row] != RAPID)
+        leaves[0] &= self.last_rad is not None  # to the very first place the tool comes otherwise
+        self.withdrawals = np.flatnonzero(leaves).tolist()
         self.before, self.last_rad, self.met = laid.after, made.alpha_rad[-1], self.met + laid.stretches
         words = words_deg(made.alpha_rad, lines) + 0.0
         step = np.diff(made.tip, axis=0)
@@ -122,9 +149,8 @@ def _check_poles(made: Course, words: Floats, length: Floats, run: MoveColumns, 
     if not beside.any():
         return
     turned = np.abs(np.diff(words[:, 0]))
-    slow = beside[1:] & beside[:-1] & (run.kind[made.row] != RAPID)
+    slow = beside[1:] & beside[:-1] & ~made.free
     slow &= length / (run.feed[made.row] * setup.scale) < least * turned / fastest - 1e-12
-    slow[0] &= made.row[0] > 0 or run.first_move > 1
     if not slow.any():
         return
     worst = np.flatnonzero(slow)[int(np.argmin(length[slow] / turned[slow]))]

@@ -41,7 +41,8 @@ class Course:
     solution   (m,) of the angles
     passage    (m,) the index of the pole's passage that a way lies in; -1: its angles are exact
     side       (m,) -1 before the place nearest to the pole, 1 after it
-    evenly     (m,) the angles go evenly from one to the other: a rapid, and a turn in place
+    evenly     (m,) the angles go evenly from one to the other: a turn in place, and what is free
+    free       (m,) of which only the end counts: a rapid, and a withdrawal, after which the angles are others
     """
 
     tip: Floats
@@ -54,6 +55,7 @@ class Course:
     passage: Ints
     side: Ints
     evenly: Bools
+    free: Bools
 
     def __len__(self) -> int:
         return len(self.row)
@@ -72,14 +74,13 @@ Throughs = Sequence[tuple[Passage, Through]]
 Countable = Callable[[Floats, Ints], Ints]
 
 
-def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, free: Bools, countable: Countable) -> tuple[Course, Floats]:
+def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, countable: Countable) -> tuple[Course, Floats]:
     """The course with as many positions between as it takes for tip and tool axis to stay within what is allowed; and X Y Z (m + 1, 3).
 
     throughs    of each passage, how its angles run
-    free        (m,) ways of which only the end counts: rapids
     countable   is given into how many parts ways are cut, (m,) beside the course, and refuses too many
     """
-    open_, whole = np.flatnonzero(~free), np.arange(len(course) + 1)
+    open_, whole = np.flatnonzero(~course.free), np.arange(len(course) + 1)
     xyz, reach = _placed(course, whole, lines)
     while len(open_):
         parts = np.concatenate([_parts(course, xyz, reach, open_[at : at + CHUNK], lines, allowed) for at in range(0, len(open_), CHUNK)])
@@ -191,7 +192,7 @@ def _cut(course: Course, pieces: Ints, throughs: Throughs, lines: Lines) -> tupl
     before[np.diff(course.row, prepend=-1) != 0] = 0.0
     part = course.part[way]
     part[fresh] = before[way[fresh]] + share * (part[fresh] - before[way[fresh]])
-    of_ways = {name: getattr(course, name)[way] for name in ("row", "solution", "passage", "side", "evenly")}
+    of_ways = {name: getattr(course, name)[way] for name in ("row", "solution", "passage", "side", "evenly", "free")}
     return replace(course, part=part, **columns, **of_ways), fresh + 1
 
 

@@ -50,7 +50,7 @@ class Motion:
     feed_mode   (n,) uint8: PER_MINUTE or INVERSE; of no meaning in a rapid
     arcs        None when no row is an arc
     operation   number of the operation, from 1; 0 outside any
-    rule        why these blocks are there: "approach", "link", "turn", "rapid", "cut", "hole", "turn_back", "retract", "end"
+    rule        why these blocks are there: "approach", "link", "turn", "rapid", "cut", "hole", "turn_back", "reorient", "retract", "end"
     """
 
     kind: Codes

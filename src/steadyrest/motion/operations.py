@@ -28,6 +28,7 @@ from steadyrest.motion.holes import alike, drilled, dwell_word
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
 from steadyrest.motion.model import NAN, NOWHERE, STILL_DEG, Asked, Event, Motion, Seen, Stand, after, spot
 from steadyrest.motion.planes import Lying, lyings
+from steadyrest.motion.reorient import reoriented
 from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.subdivision import lifted, split_turns
 from steadyrest.motion.survey import Windings
@@ -111,11 +112,12 @@ def _pass(
     stand = stand._replace(point=NOWHERE, phi_deg=NAN)  # nothing is said yet in the operation's own coordinates
     positions: Callable[..., Positions] = wrapped_positions if intent == "wrapped" else simultaneous_positions
     windings = Windings(turns if turns is not None and len(turns) > 1 else None) if lying is None and choices is None else None
-    items = setup.operation(number).stream()
+    items, runs = setup.operation(number).stream(), None
     if lying is not None:
         positions = partial(indexed_positions, lying=lying)
     elif choices is not None:
-        positions, items = Runs(number, choices, setup).positions, stream(number, setup)
+        runs = Runs(number, choices, setup)
+        positions, items = runs.positions, stream(number, setup)
     for item in items:
         if windings is not None and not isnan(stand.phi_deg):  # some turns may have been taken back
             windings.whole = round((stand.rotary_deg[0] - setup.sigma * stand.phi_deg) / 360.0)
@@ -131,6 +133,15 @@ def _pass(
                 rows, _ = windings.wound(rows, before_deg)
             if lying is None and isnan(stand.point[0]):
                 stand = yield from turn(rows.rotary_deg[0].tolist(), stand, number, setup, clamp=False)
+            withdrawals = runs.withdrawals if runs is not None else []
+            begin = 0
+            for row in withdrawals:
+                if row > begin:
+                    stand = yield from _run(take(rows, slice(begin, row)), stand, reached, number, setup)
+                stand = yield from reoriented(rows, row, stand, number, setup)
+                begin = row + 1
+            if begin:
+                rows = take(rows, slice(begin, None))
             stand = yield from _run(rows, stand, reached, number, setup, unfit=unfit)
         elif isinstance(item, Holes) and lying is not None:
             rise = 0.0 if lying.origin is None else float(lying.origin[2])

@@ -21,6 +21,7 @@ from steadyrest.motion.courses import Course
 from steadyrest.motion.orientations import BOTH, HALF_TURN_RAD, TURN, Orientations, arc_lengths, on_arcs, orientations
 from steadyrest.motion.poles import WIDEST_RAD, Passage, Point, Through, passages, through, tilts
 from steadyrest.motion.subdivision import parts_of
+from steadyrest.profile import Travel
 from steadyrest.toolpath import Item, MoveColumns
 
 Refuse = Callable[[int, str, str], PlanError]
@@ -31,6 +32,8 @@ MOST_HELD = 200_000
 """Rows that are held back at most until the tool has passed a pole."""
 AT_POLE_RAD = 1e-6
 """A tool axis as near to the pole as that is at it, and the first rotary stays: far below what any rotary word can say."""
+SLACK_DEG = 1e-6
+"""Past the end of a travel by less is not past it: far below what any rotary word can say."""
 SAME = 1e-9
 """Part of a move, and radians: nearer than that two points are one, and two angles."""
 
@@ -76,7 +79,7 @@ class Leaning:
     tip, axis  (m + 1, 3)
     found      angles of both solutions at the positions
     row, part  (m,) the row of the run that a way belongs to, and how far along it the way ends
-    rapid      (m,)
+    free       (m,) rapids, and withdrawals
     begins     (m + 1,) positions, come to at rapid, at which a stretch begins
     at_pole    (m + 1,) positions at which the first rotary is free
     passed     the poles that are passed, in order
@@ -88,7 +91,7 @@ class Leaning:
     found: Orientations
     row: Ints
     part: Floats
-    rapid: Bools
+    free: Bools
     begins: Bools
     at_pole: Bools
     passed: list[Passed]
@@ -221,17 +224,24 @@ def words_deg(alpha_rad: Floats, lines: Lines) -> Floats:
 
 @dataclass(slots=True)
 class Stretches:
-    """The stretches of an operation as its runs are gone through."""
+    """The stretches of an operation as its runs are gone through.
+
+    travels   of the rotaries, where a cut that fits in none of them may be withdrawn from; None: it may not
+    moves     with which move each begins
+    """
 
     operation: int
+    travels: Sequence[Travel] | None = None
     found: list[Stretch] = field(default_factory=list)
     moves: list[int] = field(default_factory=list)
 
-    def meet(self, at: Leaning, run: MoveColumns, lines: Lines, *, swings: bool) -> None:
+    def meet(self, at: Leaning, run: MoveColumns, lines: Lines, *, swings: bool) -> list[int]:
         """Take in a run: what goes on from the run before belongs to the last stretch.
 
-        swings   whether the first rotary may swing round beside a pole
+        swings    whether the first rotary may swing round beside a pole
+        returns   positions at which a cut has to be withdrawn from, since it fits on in no solution and no turn: as far on as it fits
         """
+        parted: list[int] = []
         words = words_deg(_held(at, lines), lines)
         goes_on = bool(self.found)
         starts: list[tuple[int, Passed | None]] = [(node, None) for node in np.flatnonzero(at.begins).tolist()]
@@ -240,17 +250,47 @@ class Stretches:
         for number, (node, one) in enumerate(starts):
             following, past = starts[number + 1] if number + 1 < len(starts) else (len(at.tip), None)
             last = past.entry if past is not None else following - 1
-            lowest, highest = words[:, node : last + 1].min(axis=1), words[:, node : last + 1].max(axis=1)
-            if goes_on and number == 0:
-                before = self.found[-1]
-                lowest, highest = np.minimum(before.lowest_deg, lowest), np.maximum(before.highest_deg, highest)
-                self.found[-1] = replace(before, end_deg=words[:, last], lowest_deg=lowest, highest_deg=highest)
-                continue
-            past_deg = self._past(one, at, words, lines, swings=swings) if one is not None else None
-            self.found.append(
-                Stretch(words[:, node], words[:, last], lowest, highest, self.operation, turned_to=not self.found, past=past_deg)
-            )
-            self.moves.append(int(run.first_move + at.row[max(node - 1, 0)]))
+            begun = not (goes_on and number == 0)
+            if begun:
+                past_deg = self._past(one, at, words, lines, swings=swings) if one is not None else None
+                self._begin(words[:, node], run, at, node, past_deg, turned_to=not self.found)
+            while (end := self._fits_to(words, node, last, begun=begun)) < last:
+                self._go_on(words[:, node : end + 1])
+                self._begin(words[:, end], run, at, end, None, turned_to=True)
+                parted.append(end)
+                node, begun = end, True
+            self._go_on(words[:, node : last + 1])
+        return parted
+
+    def _begin(
+        self, w_deg: Floats, run: MoveColumns, at: Leaning, node: int, past: dict[tuple[int, int], Floats] | None, *, turned_to: bool
+    ) -> None:
+        self.found.append(Stretch(w_deg, w_deg, w_deg, w_deg, self.operation, turned_to, past))
+        self.moves.append(int(run.first_move + at.row[max(node - 1, 0)]))
+
+    def _go_on(self, w_deg: Floats) -> None:
+        """The last stretch goes on over angles (s, k, r)."""
+        last = self.found[-1]
+        lowest, highest = np.minimum(last.lowest_deg, w_deg.min(axis=1)), np.maximum(last.highest_deg, w_deg.max(axis=1))
+        self.found[-1] = replace(last, end_deg=w_deg[:, -1], lowest_deg=lowest, highest_deg=highest)
+
+    def _fits_to(self, words: Floats, node: int, last: int, *, begun: bool) -> int:
+        """How far on from a position the last stretch, which begins there or before, fits in some solution and turn.
+
+        To the end, too, where not even the next position fits: then it can be parted nowhere.
+        """
+        if self.travels is None or all(travel.kind != "limited" for travel in self.travels):
+            return last
+        stretch, on = self.found[-1], words[:, node : last + 1]
+        lowest = np.minimum(np.minimum.accumulate(on, axis=1), stretch.lowest_deg[:, None])
+        highest = np.maximum(np.maximum.accumulate(on, axis=1), stretch.highest_deg[:, None])
+        fits = np.ones(lowest.shape[:2], dtype=np.bool_)
+        for column, travel in enumerate(self.travels):
+            if travel.kind == "limited":
+                fewest = np.ceil((travel.lowest - SLACK_DEG - lowest[..., column]) / 360.0)
+                fits &= fewest <= np.floor((travel.highest + SLACK_DEG - highest[..., column]) / 360.0)
+        beyond = np.flatnonzero(~fits.any(axis=0))
+        return last if not len(beyond) or beyond[0] <= begun else node + int(beyond[0]) - 1
 
     def _past(self, one: Passed, at: Leaning, words: Floats, lines: Lines, *, swings: bool) -> dict[tuple[int, int], Floats]:
         steps = {}
@@ -285,7 +325,7 @@ def course(at: Leaning, states: Sequence[Choice], last_rad: Floats | None, lines
     toward = at.found.toward_rad + (offset[which, 0] if len(lines) else 0.0)
     ways = n - 1
     passage, side = np.full(ways, -1), np.ones(ways, dtype=np.int64)
-    evenly = at.rapid.copy()
+    evenly = at.free.copy()
     throughs: list[tuple[Passage, Through]] = []
     for one in at.passed:
         held = one.passage.begins or one.passage.ends
@@ -299,8 +339,27 @@ def course(at: Leaning, states: Sequence[Choice], last_rad: Floats | None, lines
         passage[one.entry : one.exit], side[one.entry : one.exit] = len(throughs), 1
         side[one.entry : one.closest] = -1
         throughs.append((one.passage, run))
-    made = Course(at.tip, at.axis, alpha, toward, at.row, at.part, solution[1:], passage, side, evenly)
+    passage[at.free] = -1
+    made = Course(at.tip, at.axis, alpha, toward, at.row, at.part, solution[1:], passage, side, evenly, at.free)
     return _turned_in_place(made, at.at_pole, last_rad), throughs
+
+
+def withdrawn(at: Leaning, parted: Sequence[int]) -> Leaning:
+    """A run with each position at which a cut is withdrawn from there twice: at the first a stretch ends, at the second one begins."""
+    if not parted:
+        return at
+    twice = np.array(parted)
+    position = np.sort(np.concatenate([np.arange(len(at.tip)), twice]))
+    way = np.sort(np.concatenate([np.arange(len(at.row)), twice]))
+    fresh = twice + np.arange(len(twice))
+    row, part, free, begins = at.row[way], at.part[way], at.free[way], at.begins[position]
+    before = np.maximum(twice - 1, 0)
+    free[fresh], part[fresh] = True, np.where((at.row[twice] == at.row[before]) & (twice > 0), at.part[before], 0.0)
+    begins[fresh + 1] = True
+    found = at.found
+    angles = Orientations(found.alpha_rad[:, position], found.toward_rad[position], found.miss_rad[position], found.free[position])
+    moved = [Passed(one.passage, *(node + int(np.count_nonzero(twice < node)) for node in one[1:])) for one in at.passed]
+    return Leaning(at.tip[position], at.axis[position], angles, row, part, free, begins, at.at_pole[position], moved, at.after)
 
 
 def _turned_in_place(made: Course, at_pole: Bools, last_rad: Floats | None) -> Course:
@@ -316,8 +375,8 @@ def _turned_in_place(made: Course, at_pole: Bools, last_rad: Floats | None) -> C
     way = np.sort(np.concatenate([np.arange(len(made)), twice]))
     fresh = np.flatnonzero(np.diff(way, prepend=-1) > 0)[np.isin(np.arange(len(made)), twice)]
     columns = {name: getattr(made, name)[position] for name in ("tip", "axis", "alpha_rad", "toward_rad")}
-    of_ways = {name: getattr(made, name)[way] for name in ("row", "part", "solution", "passage", "side", "evenly")}
-    of_ways["evenly"][fresh], of_ways["passage"][fresh] = True, -1
+    of_ways = {name: getattr(made, name)[way] for name in ("row", "part", "solution", "passage", "side", "evenly", "free")}
+    of_ways["evenly"][fresh], of_ways["free"][fresh], of_ways["passage"][fresh] = True, False, -1
     before = np.concatenate([[0.0], made.part[:-1]])
     before[np.diff(made.row, prepend=-1) != 0] = 0.0
     of_ways["part"][fresh] = before[twice]

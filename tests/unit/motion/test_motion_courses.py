@@ -67,4 +67,4 @@ def test_too_many_blocks_are_refused_before_they_are_made() -> None:
 
     way, throughs = course(laid, [Choice(0, (0, 0))] * len(met.found), None, lines)
     with pytest.raises(PlanError, match="blocks"):
-        within(way, throughs, lines, Allowed(1e-6, 1e-6, 1e-6), way.evenly, refuse)
+        within(way, throughs, lines, Allowed(1e-6, 1e-6, 1e-6), refuse)
