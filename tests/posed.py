@@ -49,7 +49,8 @@ def great_circles(tips: ArrayLike, axes: ArrayLike) -> PoseWay:
         turned = one * axis[block] + other * axis[block + 1]
         return tip[block] * (1 - part) + tip[block + 1] * part, turned / np.linalg.norm(turned, axis=1)[:, None]
 
-    return PoseWay(at, turn < 1e-9, np.maximum(np.ceil(turn / LARGEST_TURN_RAD), 1).astype(np.int64))
+    known = np.ones(len(turn), dtype=np.bool_)
+    return PoseWay(at, turn < 1e-9, np.maximum(np.ceil(turn / LARGEST_TURN_RAD), 1).astype(np.int64), known, ~known)
 
 
 def cut_poses(

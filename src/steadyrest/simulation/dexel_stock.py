@@ -15,7 +15,7 @@ from steadyrest.simulation.carving import nothing_taken
 from steadyrest.simulation.dexel import Billet
 from steadyrest.simulation.dexel_carving import seen_about
 from steadyrest.simulation.dexel_kernel import Pose
-from steadyrest.simulation.dexel_way import PoseChart
+from steadyrest.simulation.dexel_way import PoseChart, PoseWay
 from steadyrest.simulation.kernel import DEPTH, bottom
 from steadyrest.simulation.solid import Solids, ToolSolid
 from steadyrest.simulation.stock import (
@@ -29,13 +29,14 @@ from steadyrest.simulation.stock import (
     UNIT_RINGS,
     bodies,
 )  # fmt: skip
-from steadyrest.simulation.way import Way
 
 _TIP, _AXIS, _FEED = slice(0, 3), slice(3, 6), slice(6, 9)
 _LONG, _RISE, _RAPID, _SOLID = 9, 10, 11, 12
 """Columns of a table of `Pose`, and of those that are kept."""
 ALIKE = 0.02
 """Tool axes that differ by less than this are looked at as one."""
+SLACK = 2e-3
+"""Of the stock's diagonal: a tool that turns by two degrees reaches no higher over it between the ends of its way."""
 
 
 class UncutBillet:
@@ -49,12 +50,21 @@ class UncutBillet:
         self.done = 0
         self._axis = axis
 
-    def worth(self, chart: PoseChart, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid) -> Bools:
-        """Which of the blocks have to be looked at: those in which something may touch."""
-        up = chart.up_mm(way)[blocks]
-        plunges = np.isfinite(up) & ~way.guessed[blocks]
+    def reached(self, chart: PoseChart, way: PoseWay, rapid: Bools, solid: ToolSolid) -> Ints:
+        """The blocks that have to be looked at: those in which something may touch."""
+        bare = min(solid.cutting_mm, solid.length_mm)
+        if not rapid.any() and bare == np.inf:
+            return np.zeros(0, dtype=np.int64)
+        plunges = np.isfinite(way.up_mm) & ~way.guessed
         # Along itself a tool leaves the place where it stood, and a shank no thicker than the edges goes where they have been.
-        return np.asarray(np.where(rapid[blocks], ~plunges | (up < 0), ~plunges & np.isfinite(min(solid.cutting_mm, solid.length_mm))))
+        wanted = np.where(rapid, ~plunges | (way.up_mm < 0), ~plunges)
+        if bare < np.inf:
+            height = self._height(*way.ends)  # what does not cut stands over all of the stock; where much turns it is not asked here
+            over = np.maximum(height[:-1], height[1:]) < bare - SLACK * float(np.linalg.norm(self.billet.high - self.billet.low))
+            wanted &= rapid | ~over | (way.parts > 1)
+        else:
+            wanted &= rapid
+        return chart.in_reach(way, solid, wanted)
 
     def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
         """Which of the poses (k, 12) would touch: (k, COLUMNS) of `kernel`, with DEPTH, SHANK and HOLDER the depth at most, mm."""
@@ -97,10 +107,9 @@ class RemainingBillet(UncutBillet):
         self._solids: list[ToolSolid] = []
         self._kept: list[Floats] = []  # of each pose the twelve numbers of `Pose`, and which of the solids it moves
 
-    def worth(self, chart: PoseChart, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid) -> Bools:
-        """Which of the blocks have to be looked at: all but those that leave along the tool."""
-        up = chart.up_mm(way)[blocks]
-        return np.asarray(~(rapid[blocks] & (up >= 0) & ~way.guessed[blocks]))
+    def reached(self, chart: PoseChart, way: PoseWay, rapid: Bools, solid: ToolSolid) -> Ints:
+        """The blocks that have to be looked at: all but those that leave along the tool."""
+        return chart.in_reach(way, solid, ~(rapid & (way.up_mm >= 0) & ~way.guessed))
 
     def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
         """Keep the poses (k, 12), and look at those that could touch: (k, COLUMNS) of `kernel`, DEPTH, SHANK and HOLDER in mm."""

@@ -10,13 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, distinct, or_zero
 from steadyrest.reading import MotionRead
 from steadyrest.simulation.solid import BULLNOSE, ToolSolid
-from steadyrest.simulation.way import MOST_PARTS, STAMPS_AT_ONCE, STILL_MM, STILL_RAD, Way, stated_way
+from steadyrest.simulation.way import MOST_PARTS, STAMPS_AT_ONCE, STILL_MM, STILL_RAD, stated_way
 
 UP = 5.0
 """So many times `off_mm` the edge of a tool may rise from one pose to the next."""
@@ -25,18 +26,49 @@ LARGEST_TURN_RAD, LARGEST_SWEEP_RAD = np.radians(2.0), np.radians(10.0)
 _STILL = 1e-9
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class PoseWay:
     """n blocks, in the part frame, mm from the toolpath's `centre`.
 
     at        tips (k, 3) and tool axes (k, 3) when a share (k,) of the blocks (k,) is done
     straight  (n,) whether the tip goes straight and the tool axis stands
     parts     (n,) in how many parts a block is looked at
+    known, guessed  (n,) as of `Way`
     """
 
     at: Callable[[Ints, Floats], tuple[Floats, Floats]]
     straight: Bools
     parts: Ints
+    known: Bools
+    guessed: Bools
+
+    @cached_property
+    def ends(self) -> tuple[Floats, Floats]:
+        """Tips and tool axes, (n + 1, 3) each, before the first block and after each."""
+        n = len(self.parts)
+        return self.at(np.minimum(np.arange(n + 1), n - 1), (np.arange(n + 1) == n).astype(np.float64))
+
+    def parted(self, blocks: Ints) -> tuple[Ints, Floats, Floats, Floats, Floats]:
+        """The parts in which the chosen blocks are looked at: their blocks (p,), from and to which share (p,), and the tips and tool axes
+        there, (p, 2, 3) each."""
+        many = self.parts[blocks]
+        block = np.repeat(blocks, many)
+        part = np.arange(len(block)) - np.repeat(np.cumsum(many) - many, many)
+        begin, end = part / self.parts[block], (part + 1) / self.parts[block]
+        ends, axes = (np.stack([each[block], each[block + 1]], axis=1) for each in self.ends)
+        inner = np.flatnonzero(self.parts[block] > 1)
+        for which, share in ((0, begin), (1, end)):
+            ends[inner, which], axes[inner, which] = self.at(block[inner], share[inner])
+        return block, begin, end, ends, axes
+
+    @cached_property
+    def up_mm(self) -> Floats:
+        """(n,) how far the tool goes up along itself, where it does nothing else; else NaN."""
+        tips, axes = self.ends
+        go = np.diff(tips, axis=0)
+        up = np.einsum("ij,ij->i", go, axes[:-1])
+        aside = np.linalg.norm(go - up[:, None] * axes[:-1], axis=1)
+        return np.where(self.straight & (aside < STILL_MM), up, np.nan)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,12 +122,9 @@ class PoseChart:
         """That for another tool in the spindle."""
         return replace(self, tool=number)
 
-    def way(self, read: MotionRead, from_above_mm: float) -> Way:
+    def way(self, read: MotionRead, from_above_mm: float) -> PoseWay:
         """A run as the reader gives it. A height that is not known is `from_above_mm`; a rotary of which nothing was said stands at 0."""
-        return stated_way(read, read.vertex_mm.copy(), np.radians(or_zero(read.vertex_deg)), from_above_mm)
-
-    def posed(self, way: Way) -> PoseWay:
-        """The same way in the part frame."""
+        way = stated_way(read, read.vertex_mm.copy(), np.radians(or_zero(read.vertex_deg)), from_above_mm)
         poses = self.poses_with(self.tool)
 
         def at(block: Ints, share: Floats) -> tuple[Floats, Floats]:
@@ -105,49 +134,31 @@ class PoseChart:
         turns = np.abs(np.diff(way.phi, axis=0)).sum(axis=1)
         sweep = np.abs(or_zero(way.arcs.sweep_rad)) if way.arcs is not None else np.zeros(len(turns))
         parts = np.ceil(np.maximum(turns / LARGEST_TURN_RAD, sweep / LARGEST_SWEEP_RAD) - 1e-9)
-        return PoseWay(at, (turns <= STILL_RAD) & (sweep == 0), np.maximum(parts, 1).astype(np.int64))
+        straight = np.asarray((turns <= STILL_RAD) & (sweep == 0))
+        return PoseWay(at, straight, np.maximum(parts, 1).astype(np.int64), way.known, way.guessed)
 
-    def in_reach(self, way: Way, solid: ToolSolid) -> Ints:
-        """The blocks in which the tool, holder and all, could come near the stock at all."""
-        known = np.flatnonzero(way.known)
-        block, _, _, ends, axes = parts_of(self.posed(way), known)
+    def in_reach(self, way: PoseWay, solid: ToolSolid, of: Bools | None = None) -> Ints:
+        """The blocks in which the tool, holder and all, could come near the stock at all; of those (n,) alone that are asked of."""
+        asked = np.flatnonzero(way.known if of is None else way.known & of)
+        if not len(asked):
+            return asked
+        block, _, _, ends, axes = way.parted(asked)
         return distinct(block[self.steps.near(ends, axes, solid.radius_mm)])
 
     def stamps(
-        self, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid, at_once: int = STAMPS_AT_ONCE
+        self, way: PoseWay, blocks: Ints, rapid: Bools, solid: ToolSolid, at_once: int = STAMPS_AT_ONCE
     ) -> Iterator[tuple[Floats, Ints, Floats]]:
         """`poses_of` for the chosen blocks."""
-        return poses_of(self.posed(way), blocks, rapid, self.steps, solid, at_once)
+        return poses_of(way, blocks, rapid, self.steps, solid, at_once)
 
-    def tip_mm(self, way: Way) -> Floats:
+    def tip_mm(self, way: PoseWay) -> Floats:
         """(n,) how far the tip goes over the part in each block."""
-        block, _, _, ends, _ = parts_of(self.posed(way), np.flatnonzero(way.known))
-        out = np.zeros(len(way.known))
-        np.add.at(out, block, np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1))
-        return out
+        block, _, _, ends, _ = way.parted(np.flatnonzero(way.known))
+        return np.bincount(block, np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1), len(way.known)).astype(np.float64)
 
-    def plunges(self, way: Way) -> Bools:
+    def plunges(self, way: PoseWay) -> Bools:
         """(n,) whether the tool only moves along itself."""
-        return np.asarray(np.isfinite(self.up_mm(way)))
-
-    def up_mm(self, way: Way) -> Floats:
-        """(n,) how far the tool goes up along itself, where it does nothing else; else NaN."""
-        posed, blocks = self.posed(way), np.arange(len(way.known))
-        (begin, axis), (end, _) = posed.at(blocks, np.zeros(len(blocks))), posed.at(blocks, np.ones(len(blocks)))
-        up = np.einsum("ij,ij->i", end - begin, axis)
-        aside = np.linalg.norm(end - begin - up[:, None] * axis, axis=1)
-        return np.where(posed.straight & (aside < STILL_MM), up, np.nan)
-
-
-def parts_of(way: PoseWay, blocks: Ints) -> tuple[Ints, Floats, Floats, Floats, Floats]:
-    """The parts in which the chosen blocks are looked at: their blocks (p,), from and to which share (p,), and the tips and tool axes
-    there, (p, 2, 3) each."""
-    many = way.parts[blocks]
-    block = np.repeat(blocks, many)
-    part = np.arange(len(block)) - np.repeat(np.cumsum(many) - many, many)
-    begin, end = part / way.parts[block], (part + 1) / way.parts[block]
-    ends, axes = (np.stack(pair, axis=1) for pair in zip(way.at(block, begin), way.at(block, end), strict=True))
-    return block, begin, end, ends, axes
+        return np.asarray(np.isfinite(way.up_mm))
 
 
 def poses_of(
@@ -158,7 +169,7 @@ def poses_of(
 
     rapid   (n,), of all blocks of the way
     """
-    block, begin, end, ends, axes = parts_of(way, blocks)
+    block, begin, end, ends, axes = way.parted(blocks)
     near = steps.near(ends, axes, solid.radius_mm)
     block, begin, end, ends, axes = block[near], begin[near], end[near], ends[near], axes[near]
     if not len(block):

@@ -29,7 +29,7 @@ from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, VOLUME
 from steadyrest.simulation.solid import Solids, ToolSolid, solid_of, solids_of
 from steadyrest.simulation.stock import Uncut
 from steadyrest.simulation.walls import WallFinder, Walls
-from steadyrest.simulation.way import STAMPS_AT_ONCE, Chart, Way
+from steadyrest.simulation.way import STAMPS_AT_ONCE, Chart
 from steadyrest.toolpath import Toolpath
 
 Progress = Callable[[int, int], None]
@@ -46,8 +46,8 @@ class Look(Protocol):
 
     done: int
 
-    def worth(self, chart: Any, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid) -> Bools:
-        """Which of the blocks have to be looked at."""
+    def reached(self, chart: Any, way: Any, rapid: Bools, solid: ToolSolid) -> Ints:
+        """The blocks that have to be looked at."""
 
     def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
         """What stamps touch, (k, COLUMNS) of `kernel`."""
@@ -222,7 +222,7 @@ class Simulation:
         tool = self._tool_in_hand()
         chart = self._chart.with_tool(tool)
         clear = self._clear or bool(np.isfinite(read.vertex_mm[0, 2]))  # a height that gets lost on the way was left upwards
-        way = chart.way(read, chart.over_mm + ABOVE_MM if clear else nan)
+        way: Any = chart.way(read, chart.over_mm + ABOVE_MM if clear else nan)  # of that chart, which alone looks into it
         self._clear = clear and not np.isfinite(read.end_mm[-1, 2])
         lines, rapid = read.line, read.motion == RAPID
         low = read.end_mm[:, 2] < chart.over_mm  # not so where it is not known
@@ -232,16 +232,17 @@ class Simulation:
             self._account.operations.setdefault(operation, OperationCut(operation))
         # Of a tool that is not known any solid of the toolpath will do: then the first block near the stock says so.
         solid = self._solids[tool].cut if tool in self._solids else solid_of(self._toolpath.tools[0], self._scale)
-        reached = chart.in_reach(way, solid)
         if self._quick is not None and tool in self._solids:
-            reached = reached[self._quick.worth(chart, way, reached, rapid, solid)]
+            reached = self._quick.reached(chart, way, rapid, solid)
+        else:
+            reached = chart.in_reach(way, solid)
         if len(reached):
             self._cut(read, chart, way, reached, tool)
         self._blocks += len(read)
         if self._progress is not None:
             self._progress(int(lines[-1]), self._carver.done)
 
-    def _cut(self, read: MotionRead, chart: Chart | PoseChart, way: Way, reached: Ints, tool: int) -> None:
+    def _cut(self, read: MotionRead, chart: Chart | PoseChart, way: Any, reached: Ints, tool: int) -> None:
         lines, rapid = read.line, np.asarray(read.motion == RAPID)
         if tool not in self._solids:
             known = ", ".join(str(one.number) for one in self._toolpath.tools)
@@ -267,7 +268,7 @@ class Simulation:
                 self._rate(operation, read, chart, way, pieces, solids.cut.radius_mm)
 
     def _rate(
-        self, operation: int, read: MotionRead, chart: Chart | PoseChart, way: Way, pieces: list[tuple[Ints, Floats]], radius_mm: float
+        self, operation: int, read: MotionRead, chart: Chart | PoseChart, way: Any, pieces: list[tuple[Ints, Floats]], radius_mm: float
     ) -> None:
         """The rate of what the stamps took: their blocks, and volume and height over the tip (k, 2). Only time in the material counts."""
         block, taken = np.concatenate([one for one, _ in pieces]), np.concatenate([one for _, one in pieces])

@@ -68,14 +68,15 @@ class Uncut:
         out[:, DEPTH] *= stamp.rapid
         return out
 
-    def worth(self, chart: Chart, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid) -> Bools:
-        """Which of the blocks have to be looked at: those in which something may touch."""
+    def reached(self, chart: Chart, way: Way, rapid: Bools, solid: ToolSolid) -> Ints:
+        """The blocks that have to be looked at: those in which something may touch."""
+        blocks = chart.in_reach(way, solid)
         plunges = chart.plunges(way)[blocks] & ~way.guessed[blocks]
         _, _, height, _ = chart.seen(way.vertex, way.phi)
         low = np.minimum(height[blocks], height[blocks + 1]) - way.bulge_mm[blocks]
         deep = low + min(solid.cutting_mm, solid.length_mm) < self.top_mm
         # Straight up and down a shank no thicker than the edges goes where they have been.
-        return np.asarray(~_leaves(way, blocks, rapid, plunges) & (rapid[blocks] | (deep & ~plunges)))
+        return np.asarray(blocks[~_leaves(way, blocks, rapid, plunges) & (rapid[blocks] | (deep & ~plunges))])
 
     def holds(self, points: Floats) -> Bools:
         """Whether the points (k, 3) lie in the stock: radii: along the axis, and across it at the part's turn 0; heights: x, y, z."""
@@ -112,13 +113,14 @@ class Remaining(Uncut):
         self._solids: list[ToolSolid] = []
         self._kept: list[Floats] = []  # of each stamp the ten numbers of `kernel.Stamp`, and which of the solids it moves
 
-    def worth(self, chart: Chart, way: Way, blocks: Ints, rapid: Bools, solid: ToolSolid) -> Bools:
-        """Which of the blocks have to be looked at: those that come near one of the places."""
+    def reached(self, chart: Chart, way: Way, rapid: Bools, solid: ToolSolid) -> Ints:
+        """The blocks that have to be looked at: those that come near one of the places."""
+        blocks = chart.in_reach(way, solid)
         plunges = chart.plunges(way)[blocks] & ~way.guessed[blocks]
         first, *_ = chart.seen(way.vertex, way.phi)
         wide = solid.radius_mm + way.bulge_mm[blocks]
         low, high = np.minimum(first[blocks], first[blocks + 1]) - wide, np.maximum(first[blocks], first[blocks + 1]) + wide
-        return np.asarray(~_leaves(way, blocks, rapid, plunges) & self.near(low, high))
+        return np.asarray(blocks[~_leaves(way, blocks, rapid, plunges) & self.near(low, high)])
 
     def near(self, low: Floats, high: Floats) -> Bools:
         """(n,) whether what reaches from low to high along the axis comes near one of the places."""

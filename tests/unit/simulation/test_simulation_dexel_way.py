@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,10 +10,10 @@ import pytest
 
 from posed import BLOCK, billet, cut_poses, great_circles, tool, unit
 from steadyrest.columns import Floats, Ints
+from steadyrest.reading import MotionRead
 from steadyrest.simulation.dexel_kernel import Pose
 from steadyrest.simulation.dexel_way import MOST_PARTS, UP, PoseChart, Steps, poses_of
 from steadyrest.simulation.kernel import DEPTH
-from steadyrest.simulation.way import Way
 
 OFF = 0.01
 UPRIGHT = [0.0, 0.0, 1.0]
@@ -120,16 +121,18 @@ def test_a_chart_tells_how_far_the_tip_goes_and_what_goes_up_along_the_tool() ->
 
     chart = PoseChart(Steps(low, high, OFF, 0.01), np.full(3, 3.0), 10.0, lambda tool: turned_about_y).with_tool(4)
     vertex = np.array([[0.0, 0, 30], [0, 0, 5], [0, 0, 5], [0, 0, 9], [4, 0, 9], [0, 50, 9]])
-    words = np.radians([[0.0, 0], [0, 0], [90, 0], [90, 0], [90, 0], [90, 0]])
-    ready = np.ones(5, dtype=np.bool_)
-    way = Way(vertex, words, ready, ~ready, None, np.zeros(5), np.zeros(5))
+    words = np.array([[0.0, 0], [0, 0], [90, 0], [90, 0], [90, 0], [90, 0]])
+    count = np.zeros(5)
+    feeding = np.ones(5, dtype=np.uint8)
+    read = MotionRead(np.arange(1, 6), feeding, vertex, words, count, count, feeding, count > 1, count > 1, 1.0)
+    way, beside = chart.way(read, 50.0), chart.way(replace(read, vertex_mm=vertex + np.array([0.0, 40, 0])), 50.0)
 
     np.testing.assert_allclose(chart.tip_mm(way), [25, 5 * np.pi / 2, 4, 4, np.hypot(4, 50)], rtol=1e-3)
-    np.testing.assert_allclose(chart.up_mm(way), [-25, np.nan, 4, np.nan, np.nan], atol=1e-9)
+    np.testing.assert_allclose(way.up_mm, [-25, np.nan, 4, np.nan, np.nan], atol=1e-9)
     assert [True, False, True, False, False] == chart.plunges(way).tolist()
     assert [0, 1, 2, 3, 4] == chart.in_reach(way, tool(FLAT)).tolist()
-    beside = Way(vertex + np.array([0.0, 40, 0]), words, ready, ~ready, None, np.zeros(5), np.zeros(5))
+    assert [2, 4] == chart.in_reach(way, tool(FLAT), np.array([False, False, True, False, True])).tolist()
     assert [] == chart.in_reach(beside, tool(FLAT)).tolist()
-    table, _, _ = next(iter(chart.stamps(way, np.array([1]), ~ready, tool(FLAT))))
+    table, _, _ = next(iter(chart.stamps(way, np.array([1]), feeding == 0, tool(FLAT))))
     np.testing.assert_allclose(np.linalg.norm(table[:, :3], axis=1), 5.0)
     np.testing.assert_allclose(table[:, :3], 5 * table[:, 3:6], atol=1e-9)
