@@ -100,6 +100,9 @@ class ChainLinks(Links):
                 f"a rapid goes through the ball that the stock sweeps about the centre, {height}, "
                 f"lower than the toolpath's own rapids there ({length(setting, floor)})"
             )
+            turned = float(angles_between(self.pose(end)[1], np.array(goal[3:6]))) if isfinite(goal[0]) else 0.0
+            if turned > self.this.frame.axis_limit(setting):
+                sentence += f", and the tool axis is {degrees(turned):.4g} degrees off"
             raise Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=floor - low if low > -inf else nan, move=move)
 
     def _near(self, tip: Floats, start: Stand) -> bool:

@@ -38,6 +38,16 @@ def test_a_rapid_goes_down_only_along_the_tool_axis_over_the_place() -> None:
     assert rule(changed(4, aside, LINES[4])) == "rapid-low"
 
 
+def test_a_rapid_down_along_a_tool_axis_that_is_off_says_by_how_much() -> None:
+    at = next(at for at, line in enumerate(LINES) if " C" in line and "X" not in line)
+    word = next(word for word in LINES[at].split() if word[0] == "A")
+    maker = written(PART)
+    maker.text = changed(at, LINES[at].replace(word, f"A{float(word[1:]) + 2:g}"))
+    failure = verdict(maker.program(), PART).failure
+    assert failure is not None
+    assert failure.sentence.endswith(", and the tool axis is 2 degrees off")
+
+
 def test_right_to_the_start_of_a_cut_the_tool_comes_down_at_feed() -> None:
     assert LINES[5].startswith("G94 G1")
     moves = [{"cut": [0, 0, -1], "feed": 200}, {"cut": [8, 0, -1], "feed": 500}, {"rapid": [8, 0, 60]}]
