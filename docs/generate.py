@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 
 from making import commands, drawings, events, files, messages, printed, profiles, screens, settings, terminals, verdict
@@ -15,6 +16,7 @@ from making import commands, drawings, events, files, messages, printed, profile
 Pages = Mapping[str, str]
 
 
+@cache
 def pages() -> Pages:
     """Each generated file by its name: Markdown, and the drawings."""
     found: dict[str, str] = {}

@@ -17,6 +17,8 @@ from steadyrest.reading import program as program_module
 from steadyrest.reading.dialect import code_key, read_dialect
 
 COLUMNS = ("line", "motion", "end_mm", "rotary_deg", "minutes", "feed_word", "feed_mode", "clear", "cycle")
+EXAMPLES = settings.default.max_examples * 2 // 5
+"""Each of them is tried with every dialect."""
 ARCS = ("centre_mm", "plane", "sweep_rad", "full_turns")
 COLUMNS += ARCS
 
@@ -226,7 +228,7 @@ mixed_arcs_body = st.lists(st.one_of(arc_lines(right=True), arc_lines(right=Fals
 
 
 @pytest.mark.parametrize("name", PROFILES)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(first=start, lines=st.one_of(body, plain_body, arcs_body, mixed_arcs_body))
 def test_runs_give_the_same_rows_as_single_blocks(name: str, first: str, lines: list[str]) -> None:
     text = head(name) + "\n".join([first, *lines, tail(name)])
@@ -235,7 +237,7 @@ def test_runs_give_the_same_rows_as_single_blocks(name: str, first: str, lines: 
 
 @pytest.mark.parametrize("name", ["rs274ngc", "counts-numbered", "incremental", "rollover-shortest", "y-drives-rotary"])
 @pytest.mark.parametrize("encoding", ["utf-8", "latin-1"])
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(first=st.one_of(start, st.just("")), lines=st.one_of(body, plain_body, arcs_body, mixed_arcs_body))
 def test_runs_give_the_same_rows_in_a_program_from_elsewhere(name: str, encoding: str, first: str, lines: list[str]) -> None:
     text = head(name) + "\n".join([first, *lines, tail(name)])
@@ -274,7 +276,7 @@ def right_line(draw: st.DrawFn) -> str:
 
 @pytest.mark.parametrize("lenient", [None, Lenient()])
 @pytest.mark.parametrize("name", PROFILES)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(lines=st.lists(right_line(), min_size=5, max_size=40))
 def test_right_programs_give_the_same_rows_in_runs_and_line_by_line(name: str, lenient: Lenient | None, lines: list[str]) -> None:
     codes = read_dialect(PROFILES[name]).codes
@@ -289,7 +291,7 @@ place_line = st.tuples(st.integers(-9, 9), st.integers(-9, 9), st.sampled_from([
 
 
 @pytest.mark.parametrize("name", PROFILES)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(
     level=st.sampled_from(["G98", "G99"]),
     code=st.sampled_from(["G81", "G82 P0.5", "G83 Q0.7", "G84", "G85", "G73 K0.7"]),
@@ -317,7 +319,7 @@ DENSE = "\n".join(f"X{n * 1.25 - 3:.3f} Y-{n}.5 Z{n % 7}. A{n * 3.5:.3f} F{100 +
 
 
 @pytest.mark.parametrize("name", PROFILES)
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=2 * EXAMPLES, deadline=None)
 @given(place=st.integers(0, len(DENSE) - 1), byte=st.sampled_from(b"0123456789+-.,XYZABFGN /;()[]#%:@\n\r\t\x00\xff=*"))
 def test_a_changed_byte_is_read_the_same_both_ways(name: str, place: int, byte: int) -> None:
     lines = bytearray(DENSE.encode())

@@ -144,7 +144,6 @@ def test_a_place_that_may_not_be_written_is_told(page: TestClient, parts: Path) 
 def test_a_full_place_is_told_and_keeps_what_was_there(page: TestClient, parts: Path, tmp_path: Path) -> None:
     """As large as files may be there is less than the program; the error of a full disk takes the same way."""
     data = asked(page, parts)
-    page.post(DELIVER, data=data)
     there = parts.parent / "machine" / "lantern_cap.nc"
     whole(page, page.post(DELIVER, data=data).headers["location"])
     there.write_bytes(b"M30\n")

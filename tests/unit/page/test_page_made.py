@@ -14,7 +14,7 @@ from steadyrest.errors import InputError, ProfileError
 from steadyrest.page.app import Page
 from steadyrest.page.folder import Folder
 from steadyrest.page.job_file import read_job_file
-from steadyrest.page.made import COLUMNS, KEPT, LOOK, SHEET, Made, key_of, made
+from steadyrest.page.made import COLUMNS, LOOK, SHEET, Made, key_of, made
 from steadyrest.page.tasks import Tasks
 from steadyrest.posting import post_to_memory
 from steadyrest.request import Request
@@ -130,18 +130,16 @@ def test_a_job_or_profile_that_cannot_be_read_is_told_at_once(page: Page) -> Non
         now(page)
 
 
-def test_a_change_ends_what_is_under_way_and_the_oldest_are_cleaned_away(page: Page) -> None:
+def test_a_change_ends_what_is_under_way_and_the_oldest_are_cleaned_away(page: Page, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("steadyrest.page.made.KEPT", 1)
     keys = []
-    for _ in range(KEPT + 2):
+    for _ in range(3):
         change(page, 'name = "lantern cap', 'name = "lantern cap ')
         keys.append(now(page).key)
-    left = {each.name for each in page.tasks.folder.iterdir()}
-    assert {keys[-1]} == left
+    assert {keys[-1]} == {each.name for each in page.tasks.folder.iterdir()}
     ended(page.tasks, keys[-1])
-    for _ in range(KEPT + 1):
-        change(page, 'name = "lantern cap', 'name = "lantern cap ')
-        keys.append(whole(page).key)
-    assert set(keys[-KEPT:]) == {each.name for each in page.tasks.folder.iterdir()}
+    change(page, 'name = "lantern cap', 'name = "lantern cap ')
+    assert {whole(page).key} == {each.name for each in page.tasks.folder.iterdir()}
 
 
 def test_files_changed_while_it_is_made_are_told(page: Page) -> None:

@@ -225,6 +225,7 @@ def tab_to(page: Any, wanted: str) -> None:
 
 
 @pytest.mark.browser
+@pytest.mark.long
 def test_by_keyboard_alone_the_profile_learns_another_code_and_it_is_saved_for_the_machine(address: str, parts: Path) -> None:
     from browser_page import accessible, opened
 

@@ -453,6 +453,7 @@ def test_the_part_turns_with_the_mouse_and_with_keys(opened: Opened) -> None:
     assert opened.page.evaluate("steadyrest.picture.eye.zoom") > 1
 
 
+@pytest.mark.long
 def test_two_fingers_zoom_and_one_turns(browser: Any, page_file: Path) -> None:
     it = Opened(browser, page_file, has_touch=True, viewport={"width": 420, "height": 900})
     finger = """([kind, id, x, y]) => {
@@ -602,6 +603,7 @@ def test_the_charts_are_there_in_numbers_and_lead_to_the_line_of_the_largest(ope
     assert rows[at][3] == opened.text("X")
 
 
+@pytest.mark.long
 def test_what_stands_out_for_an_instant_is_drawn_however_long_the_program_is(browser: Any, tmp_path: Path) -> None:
     moves: list[dict[str, Any]] = [{"rapid": [-50, 0, 5]}, {"cut": [-50, 0, -0.2], "feed": 300}]
     moves += [{"cut": [-50 + (at % 2) / 10, 0, -1.7 if at == 4001 else -0.2]} for at in range(9000)]
@@ -812,6 +814,7 @@ def test_every_axis_of_rotation_can_be_shown(browser: Any, tmp_path: Path) -> No
         it.close()
 
 
+@pytest.mark.long
 def test_without_a_graphics_card_the_unrolled_surface_is_shown_instead(start: Callable[[list[str]], Any], page_file: Path) -> None:
     it = Opened(start(["--disable-3d-apis"]), page_file)
     it.page.wait_for_selector("#flat canvas[data-drawn]", state="attached")
@@ -876,6 +879,7 @@ def test_a_report_is_printed_on_one_page(browser: Any, demo_page: Callable[[str]
     it.close()
 
 
+@pytest.mark.long
 def test_printed_the_first_screen_is_light_and_whole_on_a_dark_screen(browser: Any, demo_page: Callable[[str], Path]) -> None:
     it = Opened(browser, demo_page(DEMOS[1]), unfold=False, color_scheme="dark", viewport={"width": 730, "height": 1000})
     it.page.evaluate("document.documentElement.dataset.theme = 'dark'")
@@ -896,6 +900,7 @@ def test_printed_the_first_screen_is_light_and_whole_on_a_dark_screen(browser: A
     it.close()
 
 
+@pytest.mark.long
 def test_many_tools_go_on_to_a_second_page_and_no_further(browser: Any, tmp_path: Path) -> None:
     tools = [MILL | {"number": number, "name": f"end mill {number}"} for number in range(1, 31)]
     file = tmp_path / "report.html"
@@ -907,6 +912,7 @@ def test_many_tools_go_on_to_a_second_page_and_no_further(browser: Any, tmp_path
     it.close()
 
 
+@pytest.mark.long
 def test_show_opens_the_listing_at_its_line_beside_the_picture(browser: Any, demo_page: Callable[[str], Path]) -> None:
     it = Opened(browser, demo_page(DEMOS[1]), unfold=False, viewport={"width": 1366, "height": 768}, reduced_motion="reduce")
     show = it.page.locator("#findings [data-line]").first
@@ -1083,6 +1089,7 @@ def test_operations_are_told_by_hatching_as_well_as_by_colour(opened: Opened) ->
     assert seen < 0.85
 
 
+@pytest.mark.long
 def test_from_the_picture_one_is_led_to_the_same_in_numbers(browser: Any, page_file: Path) -> None:
     it = Opened(browser, page_file, unfold=False)
     assert ["where", "where"] == it.page.locator("#space, #map").evaluate_all("all => all.map(one => one.getAttribute('aria-details'))")
