@@ -57,6 +57,7 @@ KEYS = {
     "operations.axis_off_deg": "the largest angle between the tool axis asked for and the one cut, degrees",
     "operations.axis_limit_deg": "what was allowed of it, degrees",
     "operations.faster_percent": "how much the tip is faster than the feed at worst, percent",
+    "operations.axis_off_at_pole_deg": "with two rotaries: of `axis_off_deg` the largest within 12 degrees of a pole, degrees",
     "operations.uneven_percent": "with two rotaries or a head: how far the tip's speed rises over the mean of a block at worst, percent",
     "operations.slowed_blocks": "how many blocks a limit of the machine or of F holds back",
     "operations.slowest_percent": "the speed of the slowest of them, percent of its feed",

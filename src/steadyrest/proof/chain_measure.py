@@ -27,6 +27,8 @@ from steadyrest.reading import within_block
 _TURNING = np.linspace(0.0, 1.0, 17)
 """Shares of a block that bends more than a little, for length and evenness of the tip's way."""
 _LITTLE = 0.02
+_NEAR_POLE_RAD = np.radians(12.0)
+"""A pass over a pole may begin to give way as far from it as this."""
 _FINE = np.linspace(0.0, 1.0, 33)
 
 
@@ -74,7 +76,8 @@ def measure_on_chain(rows: Rows, blocks: slice | Ints, elements: Elements, pairs
     for group in in_groups(np.flatnonzero(loose)):
         apart[group], axis[group] = _closely(rows, row[group], frame, start[group], end[group])
     apart[rapid], axis[rapid] = offs[1][rapid], leans[1][rapid]  # in a rapid only the end counts
-    return Measured(rows, blocks, elements, pairs, apart, limit, axis, axis, intended_mm, program_mm, bend.radius_mm, uneven)
+    at_pole = np.where(np.abs(axes[1] @ frame.lines[0].about) > np.cos(_NEAR_POLE_RAD), axis, 0.0)
+    return Measured(rows, blocks, elements, pairs, apart, limit, axis, axis, intended_mm, program_mm, bend.radius_mm, uneven, at_pole)
 
 
 def measure_drawn(rows: Rows, blocks: slice | Ints, elements: Elements, pairs: Pairs, frame: DrawnOnChain, turns_off: float) -> Measured:

@@ -176,12 +176,13 @@ class _Trial:
     def _check_home(self, line: int) -> None:
         """A program of steps starts where the last run has ended: the way home is part of it."""
         setting, home = self.setting, self.setting.profile.program.start_position
-        if home is None or setting.lines:
+        if home is None:
             return
         place = self.cursor.place()
         replaced = setting.rotary.replaces if setting.rotary is not None else ""
         off = max(abs(place[axis] - home[axis]) for axis, name in enumerate(AXES) if name != replaced)
-        turned = 0.0 if setting.rotary is None else degrees(abs(place[3] - setting.sigma * radians(home[3])))
+        stands = zip(place[3:], home[3 : 3 + len(setting.rotaries)], strict=False)
+        turned = max((degrees(abs(turn - setting.sigma * radians(word))) for turn, word in stands), default=0.0)
         if not (off <= 2 * setting.rounding.linear_mm + 1e-6 and turned <= 2 * degrees(setting.rounding.angle_rad) + 1e-6):
             far = f"{off:.4g} mm and {turned:.4g} degrees off"
             sentence = f"the program does not end where it starts: {far}, and the next run would cut there"

@@ -103,6 +103,7 @@ class StretchFigures:
     axis_rad: float
     faster: float
     uneven: float
+    at_pole_rad: float
     slowed: int
     slowest: float
     last_feed: float

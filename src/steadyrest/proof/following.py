@@ -208,6 +208,7 @@ class Follower:
         figures, scale = self.figures, self.setting.scale
         figures.widen(stretch.off_mm / scale, stretch.radius_mm / scale, degrees(stretch.axis_rad))
         figures.faster_percent = max(figures.faster_percent, 100 * stretch.faster)
+        figures.axis_off_at_pole_deg = max(figures.axis_off_at_pole_deg, degrees(stretch.at_pole_rad))
         figures.uneven_percent = max(figures.uneven_percent, 100 * stretch.uneven)
         figures.slowest_percent = min(figures.slowest_percent, 100 * stretch.slowest)
         figures.slowed_blocks += stretch.slowed

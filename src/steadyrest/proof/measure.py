@@ -32,7 +32,8 @@ class Measured:
     """Blocks (k,) of the program, the stretches that they are paired with, and of each: the farthest the two tips get apart and what is
     allowed there, mm; the largest angle between the tool axes, and what is left of it where the axis may lean out of reach, rad; the
     lengths of the tip's path over the part, intended and as programmed, mm; the largest distance of the tip from what it is turned about,
-    mm; and with a chain by how much its speed over the part rises above the mean on the way, as a fraction.
+    mm; and with a chain by how much its speed over the part rises above the mean on the way, as a fraction, and the angle between the tool
+    axes where a pole is near, else 0.
     """
 
     rows: Rows
@@ -47,6 +48,7 @@ class Measured:
     program_mm: Floats
     radius_mm: Floats
     uneven: Floats | None = None
+    at_pole_rad: Floats | None = None
 
     def feed(self, block: int) -> float:
         """The feed asked for in a block, mm per minute."""

@@ -94,9 +94,10 @@ _STEPS = 8
 
 def no_rows(setting: Setting) -> Rows:
     """No blocks: a program before its first motion, at the place where the profile says that it starts, if it does."""
-    place = setting.profile.program.start_position or (np.nan,) * 4
+    count = max(len(setting.lines), 1)
+    place = setting.profile.program.start_position or (np.nan,) * (3 + count)
     nothing, some, codes, no = np.empty(0), np.empty(0, np.int64), np.empty(0, np.uint8), np.empty(0, np.bool_)
-    start, angle = np.array([place[:3]]), np.full((1, max(len(setting.lines), 1)), place[3])
+    start, angle = np.array([place[:3]]), np.array([place[3 : 3 + count]])
     return rows_of(MotionRead(some, codes, start, angle, nothing, nothing, codes, no, no, 1.0), setting)
 
 

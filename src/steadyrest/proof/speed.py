@@ -143,7 +143,8 @@ def figures_of(
     """The figures of stretches that are right; `starts` as in `judge`, `counts` their blocks, rapids among them."""
     columns = found.apart_mm[cutting], found.radius_mm[cutting], found.axis_rad[cutting], timing.faster
     most = [np.maximum.reduceat(column, starts) for column in columns]
-    most.append(np.zeros(len(starts)) if found.uneven is None else np.maximum.reduceat(found.uneven[cutting], starts))
+    of_chains = (found.uneven, found.at_pole_rad)
+    most += [np.zeros(len(starts)) if column is None else np.maximum.reduceat(column[cutting], starts) for column in of_chains]
     slowed, slowest = np.add.reduceat(timing.slowed < 1.0, starts, dtype=np.int64), np.minimum.reduceat(timing.slowed, starts)
     last = cutting[np.append(np.asarray(starts)[1:], len(cutting)) - 1]
     feeds = found.elements.feed[found.pairs.element[last]]

@@ -70,6 +70,7 @@ class OperationFigures:
     radius                       the largest distance of the tip from the axis of rotation while cutting
     limit, rounding              what was allowed at `radius`: tolerance plus the rounding of the words there
     axis_off_deg                 the largest angle between tool axes
+    axis_off_at_pole_deg         of it the largest near a pole, where the tool axis lies along the line of the first of two rotaries
     faster_percent               the largest excess of tip speed over the feed
     uneven_percent               with two rotaries or a head: the largest rise of the tip's speed, on the way, over the block's mean
     slowed_blocks, slowest_percent   blocks that a limit of the machine or of F holds back, and the slowest of them, percent of its feed
@@ -89,6 +90,7 @@ class OperationFigures:
     rounding: float = 0.0
     radius: float = 0.0
     axis_off_deg: float = 0.0
+    axis_off_at_pole_deg: float = 0.0
     axis_limit_deg: float = 0.0
     faster_percent: float = 0.0
     uneven_percent: float = 0.0

@@ -73,3 +73,21 @@ def test_a_tool_that_turns_about_its_tip_is_followed_by_its_axis() -> None:
     found = verdict(written(toolpath, profile).program(), toolpath, profile)
     assert found.failure is None, found.text()
     assert found.operations[0].blocks == 40
+
+
+@pytest.mark.parametrize(("lean", "near"), [(3.0, True), (40.0, False)])
+def test_what_a_pole_takes_of_the_tool_axis_is_told_by_itself(lean: float, near: bool) -> None:
+    """C turns about the pole: a word of it 0.1 degrees off leans the tool axis by 0.1 times the sine of how far it is from there."""
+
+    def change(number: int, words: Any) -> Any:
+        return words + np.array([0, 0, 0, 0.1 if number == 20 and near else 0, 0])
+
+    axes = [np.array([np.sin(np.radians(lean)), 0.001 * k, np.cos(np.radians(lean))]) for k in range(41)]
+    moves = [{"cut": [0, 0.05 * k, 3], "tool_axis": (one / np.linalg.norm(one)).tolist(), "feed": 300} for k, one in enumerate(axes)]
+    toolpath = part([{"rotary": {"intent": "simultaneous"}, "moves": moves}])
+    found = verdict(written(toolpath, change=change).program(), toolpath)
+    assert found.failure is None, found.text()
+    figures = found.operations[0]
+    assert figures.axis_off_at_pole_deg == (figures.axis_off_deg if near else 0.0)
+    least = 0.1 * np.sin(np.radians(3.0)) if near else 0.0
+    assert least <= figures.axis_off_deg <= least + 0.003
