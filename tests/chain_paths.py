@@ -95,14 +95,14 @@ def planned(
     return chosen, made
 
 
-def strays(made: Course, run: MoveColumns, lines: Sequence[Line], nothing: float = 0.01, points: int = 33) -> tuple[float, float]:
+def strays(made: Course, lines: Sequence[Line], nothing: float = 0.01, points: int = 33) -> tuple[float, float]:
     """How far the tip is off its line at most within the cuts' blocks, and the tool axis (degrees) off the one meant where the tip is.
 
     A plain measure at closely set points: the foot on each block's line, and the great circle's axis at that part of it.
     """
     xyz = linear_axes(made.tip, made.alpha_rad, lines)
     tip_off = axis_off = 0.0
-    for way in np.flatnonzero(run.kind[made.row] != 0):
+    for way in np.flatnonzero(~made.free):
         share = np.linspace(0, 1, points)[:, None]
         alpha = made.alpha_rad[way] + share * (made.alpha_rad[way + 1] - made.alpha_rad[way])
         tip, axis = tip_in_part(xyz[way] + share * (xyz[way + 1] - xyz[way]), alpha, lines), tool_axis(alpha, lines)

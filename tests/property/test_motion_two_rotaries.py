@@ -49,7 +49,7 @@ def test_tip_and_tool_axis_stay_within_tolerance_and_the_angles_are_continuous(n
         return
     last = None
     for run, course in zip(runs, made, strict=True):
-        tip_off, axis_off = strays(course, run, lines, points=17)
+        tip_off, axis_off = strays(course, lines, points=17)
         assert tip_off <= 0.01 * 1.02
         assert axis_off <= 0.1 * 1.02
         assert np.array_equal(np.unique(course.row), np.arange(len(run)))

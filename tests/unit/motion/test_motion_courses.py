@@ -21,10 +21,10 @@ def leaning_by(*degrees: float) -> np.ndarray:
 def test_a_wide_move_is_cut_until_tip_and_tool_axis_hold_and_not_much_more(name: str) -> None:
     run, lines = run_of([[0, 0, 20], [60, 0, 25]], leaning_by(5, 55)), CHAINS[name]
     _, (fine,) = planned([run], lines)
-    assert strays(fine, run, lines) <= (0.01, 0.05)
+    assert strays(fine, lines) <= (0.01, 0.05)
     _, (coarse,) = planned([run], lines, tolerance=0.0225, axis_deg=0.225)
     assert len(coarse) <= len(fine)
-    tip_off, axis_off = strays(coarse, run, lines)
+    tip_off, axis_off = strays(coarse, lines)
     assert max(tip_off / 0.0225, axis_off / 0.1125) > 0.15  # half as many blocks would be too few
 
 
@@ -48,7 +48,7 @@ def test_the_parts_of_a_move_end_where_they_say_and_its_last_where_the_move_does
 def test_the_tool_turns_on_the_spot_within_tolerance() -> None:
     run, lines = run_of([[0, 0, 20], [0, 0, 20]], leaning_by(5, 65)), CHAINS["C below, B in the head"]
     _, (made,) = planned([run], lines)
-    assert strays(made, run, lines) <= (0.01, 0.05)
+    assert strays(made, lines) <= (0.01, 0.05)
 
 
 def test_a_rapid_stays_whole() -> None:
