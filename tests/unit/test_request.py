@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from steadyrest.errors import InputError, ProfileError
+from steadyrest.errors import InputError
 from steadyrest.posting import post_to_memory, prove
 from steadyrest.reporting import look_at
 from steadyrest.request import Request, files_of, load
@@ -117,7 +117,7 @@ def test_a_head_is_judged_with_the_gauge_lengths_that_were_given_and_refused_wit
     assert 2 == len(judged.as_json()["gauge_lengths"])
 
 
-def test_of_two_rotaries_a_program_is_posted_and_simulated_and_the_report_says_that_it_does_not_show_them(tmp_path: Path) -> None:
+def test_of_two_rotaries_a_program_is_posted_simulated_and_looked_at(tmp_path: Path) -> None:
     (tmp_path / "controller.toml").write_text(
         'extends = "rs274ngc"\nspeaks = "C on a cradle A."\nchain = "part C A bed spindle"\n'
         'rotary.C = {along = "Z", seen_from = "+Z", positive_turns = "clockwise"}\n'
@@ -127,5 +127,6 @@ def test_of_two_rotaries_a_program_is_posted_and_simulated_and_the_report_says_t
     assert posted.verdict.proved
     assert "run" == posted.outcome.word
     assert () == posted.outcome.findings
-    with pytest.raises(ProfileError, match="report and pictures show machines with one rotary in the table so far"):
-        look_at(asked)
+    seen = look_at(asked)
+    assert (len(seen.track), 2) == seen.track.word_deg.shape
+    assert seen.cut is not None

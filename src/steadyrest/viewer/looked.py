@@ -10,10 +10,10 @@ from types import MappingProxyType
 
 import numpy as np
 
-from steadyrest.errors import Place, ProfileError, ProgramError
+from steadyrest.errors import ProfileError, ProgramError
 from steadyrest.notices import Notice
 from steadyrest.outcome import judge
-from steadyrest.profile import Profile, has_one_in_table
+from steadyrest.profile import Profile
 from steadyrest.progress import CUTTING, DRAWING, PROVING, READING_BACK, WALLS, Progress, Work
 from steadyrest.proof import Setting, prove, setting_of
 from steadyrest.reading import MotionRead, last_line, lines_in, read_program
@@ -95,13 +95,9 @@ def look(
     accept     names of findings that the user takes on themselves
     gauge_lengths   that were given, by the number of a tool, file units
     cells      lines of the simulated field along the axis and around it; by default as fine as `steadyrest.simulation` makes it
-    raises     ProfileError for two rotaries and for a head, and as the proof does, as ToolpathError is; ProgramError where the
-               program is not in the profile's language. A program that can be read but not simulated (no stock, an unknown tool) is looked
-               at without the cut
+    raises     ProgramError where the program is not in the profile's language; ToolpathError, ProfileError as the proof does. A program
+               that can be read but not simulated (no stock, an unknown tool) is looked at without the cut
     """
-    if not has_one_in_table(profile):
-        wrong = "report and pictures show machines with one rotary in the table so far, and not two rotaries or a head that turns"
-        raise ProfileError(wrong, place=Place(key="chain"), cure="use post, prove, explain and setup-sheet, which take it")
     setting = setting_of(toolpath, profile, None, tolerance, gauge_lengths)
     lines = lines_in(text)
     reading, proving = (Work(progress, stage, lines) for stage in (READING_BACK, PROVING))

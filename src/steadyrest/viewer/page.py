@@ -236,6 +236,9 @@ def _tiles(looked: Looked) -> list[tuple[str, str]]:
         at_feed = whole.fastest_rotary_deg_per_min
         turn = f"{at_feed:,.0f} of {fastest:,.0f} °/min" if at_feed else "does not turn while cutting"
         tiles.append(("Fastest turn at feed", turn))
+    for letter, span in whole.rotary_extents_deg.items():
+        tiles += [(f"{letter}, °", f"{span[0]:.3f} to {span[1]:.3f}")] if span is not None else []
+        tiles.append((f"{letter} turns in all", f"{whole.turning_of_deg.get(letter, 0.0):,.0f}°"))
     if looked.cut is not None:
         tiles.append((f"Removed, {verdict.units}³", _volume(looked.cut.removed_mm3 / looked.setting.scale**3)))
     return tiles

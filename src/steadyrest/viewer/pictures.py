@@ -278,21 +278,21 @@ def _draw_surface(axes: Axes, looked: Looked, colours: Floats) -> None:
 def draw_time(figure: Figure, looked: Looked) -> None:
     """Axis positions, rotary speed and tip speed over time, with their limits."""
     track, setting, units = looked.track, looked.setting, looked.setting.toolpath.units
-    scale, minutes, rotary = setting.scale, track.minutes, setting.rotary
-    panels = figure.subplots(4 if rotary is not None else 2, 1, sharex=True)
+    scale, minutes, rotaries = setting.scale, track.minutes, setting.rotaries
+    panels = figure.subplots(2 + 2 * len(rotaries), 1, sharex=True)
     for at, (name, colour, style) in enumerate(zip("XYZ", (5, 2, 0), ("-", ":", "--"), strict=True)):
         panels[0].plot(minutes, track.place_mm[:, at] / scale, color=OPERATION_COLOURS[colour], linestyle=style, label=name)
     panels[0].set_ylabel(units)
-    if rotary is not None:
-        letter = setting.letter
-        panels[1].plot(minutes, track.word_deg, color=OPERATION_COLOURS[1], label=letter)
-        panels[1].set_ylabel("degrees")
+    for at, (letter, rotary) in enumerate(rotaries.items()):
+        angle, speed = panels[1 + 2 * at], panels[2 + 2 * at]
+        angle.plot(minutes, track.word_deg[:, at], color=OPERATION_COLOURS[1], label=letter)
+        angle.set_ylabel("degrees")
         if rotary.travel.kind == "limited":
             for end in (rotary.travel.lowest, rotary.travel.highest):
-                panels[1].axhline(end, **LIMIT, label=f"travel {end:g}")
-        panels[2].step(minutes, track.rotary_deg_per_min, where="pre", color=OPERATION_COLOURS[5], label=f"speed of {letter}")
-        panels[2].axhline(rotary.fastest, **LIMIT, label=f"limit {rotary.fastest:g}")
-        panels[2].set_ylabel("degrees/min")
+                angle.axhline(end, **LIMIT, label=f"travel {end:g}")
+        speed.step(minutes, track.rotary_deg_per_min[:, at], where="pre", color=OPERATION_COLOURS[5], label=f"speed of {letter}")
+        speed.axhline(rotary.fastest, **LIMIT, label=f"limit {rotary.fastest:g}")
+        speed.set_ylabel("degrees/min")
     tip = track.tip_mm_per_min / scale
     feed = np.where(track.rapid, np.nan, tip)
     last = panels[-1]

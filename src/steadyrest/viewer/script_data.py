@@ -58,8 +58,15 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
         "word": rotary.word_letter(setting.letter) if rotary is not None and setting.letter is not None else "",
         "wordSense": setting.sigma * (-1 if rotary is not None and rotary.mm_per_degree < 0 else 1),
         "axes": list(axis_letters(setting)),
-        "travel": [rotary.travel.lowest, rotary.travel.highest] if rotary is not None and rotary.travel.kind == "limited" else None,
-        "rotaryFastest": rotary.fastest if rotary is not None else 0,
+        "rotaries": [
+            {
+                "letter": letter,
+                "travel": [each.travel.lowest, each.travel.highest] if each.travel.kind == "limited" else None,
+                "fastest": each.fastest,
+            }
+            for letter, each in setting.rotaries.items()
+        ],
+        "chain": _chain(looked),
         "slowestRapid": min(setting.fastest_mm_per_min()) / scale,
         "swept": setting.swept_mm / scale,
         "degree": radians(setting.swept_mm) / scale,
@@ -81,17 +88,30 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
     }
     columns = {name: counted(track.place_mm[:, axis] / scale, LENGTH_STEP[units]) for axis, name in enumerate("xyz")}
     columns |= {
-        "word": counted(track.word_deg, ANGLE_STEP),
         "minutes": counted(track.minutes, TIME_STEP),
         "line": best(track.line.astype(np.int32)),
         "operation": Column(track.operation),
         "tool": best(track.tool.astype(np.int32)),
         "flags": Column((track.rapid | (track.known.astype(np.uint8) << 1)).astype(np.uint8)),
         "tip": _speeds(track.tip_mm_per_min / scale, SPEED_STEP[units]),
-        "rotary": _speeds(track.rotary_deg_per_min, TURNING_STEP),
     }
+    for at, (words, speeds) in enumerate(zip(track.word_deg.T, track.rotary_deg_per_min.T, strict=True)):
+        columns |= {f"turned_{at}": counted(words, ANGLE_STEP), f"turning_{at}": _speeds(speeds, TURNING_STEP)}
     facts["listing"], text = listing(looked.text, progress)
     return facts, columns | cells | text
+
+
+def _chain(looked: Looked) -> dict[str, Any] | None:
+    """With two rotaries or a head, their lines: unit vectors about which positive words turn the tool round the part, and a point on each,
+    in file units, of a head from the gauge point; and gauge lengths by tool. None with a single rotary in the table.
+    """
+    setting = looked.setting
+    if not setting.lines:
+        return None
+    lines = [
+        {"about": line.about.tolist(), "point": (line.point / setting.scale).tolist(), "part": line.carries_part} for line in setting.lines
+    ]
+    return {"lines": lines, "gauge": {str(tool): length / setting.scale for tool, length in setting.gauge_mm.items()}}
 
 
 def _speeds(values: Floats, step: float) -> Column:

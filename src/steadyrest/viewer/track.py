@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import isnan, nan
+from math import isfinite, isnan, nan
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Floats, Ints, join, or_zero, take
-from steadyrest.proof import OperationFigures, Setting, no_rows, rows_of
+from steadyrest.proof import OperationFigures, Setting, no_rows, poses, rows_of
 from steadyrest.reading import MotionRead, ProgramItem, no_arcs, within_block
 
 Array = NDArray[Any]
@@ -36,7 +36,7 @@ class Track:
 
     line         (v,) int64, the line whose block leads here
     place_mm     (v, 3)
-    word_deg     (v,) the rotary's word, unwound
+    word_deg     (v, r) the words of the rotaries, unwound, counted from the part to the spindle
     minutes      (v,) since the start, pauses counted, tool changes not
     blocks       (v,) how many blocks that move are done by then, the last in part
     rapid        (v,) whether the way here is a rapid
@@ -44,7 +44,7 @@ class Track:
     operation    (v,) uint16, from 1
     tool         (v,) int64, number in the spindle, 0 where none is named
     tip_mm_per_min      (v,) speed of the tip over the part on the way here; NaN where it takes no time
-    rotary_deg_per_min  (v,) speed of the rotary, without sign, likewise
+    rotary_deg_per_min  (v, r) speed of each rotary, without sign, likewise
     whole        how many positions there were before thinning
     off_mm       how far thinning may have moved the drawn path, 0 when nothing was left out
     """
@@ -68,7 +68,7 @@ class Track:
 
     def part_mm(self, setting: Setting) -> Floats:
         """The positions (v, 3) over the part, in the part frame."""
-        return setting.frame.to_part(self.place_mm, np.radians(setting.sigma * self.word_deg))
+        return _in_part(self.place_mm, self.word_deg, self.tool, setting)
 
 
 def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequence[OperationFigures] = (), *, failed: bool = False) -> Track:
@@ -79,25 +79,28 @@ def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequenc
     """
     runs = [rows_of(item, setting) for item in items if isinstance(item, MotionRead) and len(item)] or [no_rows(setting)]
     vertex = np.concatenate([run.vertex[min(at, 1) :] for at, run in enumerate(runs)])
-    unwound = np.concatenate([run.word_deg[min(at, 1) :] for at, run in enumerate(runs)])
+    words_read = [run.word_deg.reshape(len(run) + 1, -1)[:, : len(setting.rotaries)] for run in runs]
+    unwound = np.concatenate([words[min(at, 1) :] for at, words in enumerate(words_read)])
     line, rapid, clear = (np.concatenate(each) for each in zip(*((run.line, run.rapid, run.clear) for run in runs), strict=True))
     minutes = np.concatenate([np.fmax(run.minutes, run.machine) for run in runs])  # by the F word or the axes, whichever is longer
     arcs = join([run.arcs or no_arcs(len(run)) for run in runs])
-    known = np.isfinite(vertex[1:]).all(axis=1) & np.isfinite(unwound[1:])
+    known = np.isfinite(vertex[1:]).all(axis=1) & np.isfinite(unwound[1:]).all(axis=1)
     pause, tool = _pauses_and_tools(items, setting, len(line))
     ends, words = _drawn(vertex, clear, setting), _filled(unwound)
+    turns = np.abs(np.diff(words, axis=0))
 
-    chords = _chords(np.abs(np.diff(words)) + np.degrees(np.abs(or_zero(arcs.sweep_rad))))
+    chords = _chords(turns.sum(axis=1) + np.degrees(np.abs(or_zero(arcs.sweep_rad))))
     block = np.repeat(np.arange(len(line)), chords)
     number = np.arange(len(block)) - (np.cumsum(chords) - chords)[block] + 1
     share = number / chords[block]
     place = np.concatenate([ends[:1], within_block(ends, block, share, arcs)])
     word = np.concatenate([words[:1], within_block(words, block, share)])
     spent = minutes[block] / chords[block] + np.where(number == 1, pause[block], 0.0)
-    part = setting.frame.to_part(place, np.radians(setting.sigma * word))
+    part = _in_part(place, word, np.concatenate([tool[block[:1]], tool[block]]), setting)
     way = np.bincount(block, np.sqrt(((part[1:] - part[:-1]) ** 2).sum(axis=1)), len(line))
     timed = (minutes > 0) & known & np.concatenate([[False], known])[:-1]
-    tip, rotary = (np.where(timed, one / np.where(timed, minutes, 1.0), nan) for one in (way, np.abs(np.diff(words))))
+    spent_on = np.where(timed, minutes, nan)
+    tip, rotary = way / spent_on, turns / spent_on[:, None]
 
     def spread(column: Array) -> Array:
         """One value a block to one a position, the first block's also for the start."""
@@ -120,6 +123,17 @@ def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequenc
         whole=len(place),
         off_mm=0.0,
     )
+
+
+def _in_part(place_mm: Floats, word_deg: Floats, tool: Ints, setting: Setting) -> Floats:
+    """Positions (v, 3) over the part, in the part frame, of X Y Z (v, 3), words (v, r) and tool numbers (v,)."""
+    if not setting.lines:
+        return setting.frame.to_part(place_mm, np.radians(setting.sigma * word_deg.sum(axis=1)))
+    part = np.empty_like(place_mm)
+    for number in np.unique(tool):
+        here = tool == number
+        part[here] = poses(setting.lines_with(float(number)), place_mm[here], np.radians(word_deg[here]))[0]
+    return part
 
 
 def _pauses_and_tools(items: Sequence[ProgramItem], setting: Setting, blocks: int) -> tuple[Floats, Ints]:
@@ -149,16 +163,19 @@ def _chords(turned_deg: Floats) -> Ints:
 def _drawn(place: Floats, clear: Bools, setting: Setting) -> Floats:
     """Positions (n + 1, 3) with a place for what is not known: clear heights above the part, all else where it last was."""
     out = place.copy()
-    high = float(setting.frame.centre_mm[2]) + ABOVE * max(setting.swept_mm, setting.clear_mm)
+    height = setting.clear_mm if isfinite(setting.clear_mm) else setting.top_mm
+    high = float(setting.frame.centre_mm[2]) + ABOVE * max(setting.swept_mm, height)
     up = np.isnan(out[:, 2]) & np.concatenate([[True], clear | np.isnan(place[1:, 2])])
     out[up, 2] = np.fmax(high, np.nanmax(out[:, 2], initial=high)) if up.any() else high
-    for axis in range(3):
-        out[:, axis] = _filled(out[:, axis])
-    return out
+    return _filled(out)
 
 
-def _filled(column: Floats) -> Floats:
-    """NaN replaced by the last known value, at the start by the first; 0 where none is known."""
+def _filled(columns: Floats) -> Floats:
+    """Columns (n, k), NaN replaced by the last known value, at the start by the first; 0 where none is known."""
+    return np.stack([_filled_one(column) for column in columns.T], axis=1) if columns.shape[1] else columns
+
+
+def _filled_one(column: Floats) -> Floats:
     good = np.isfinite(column)
     if not good.any():
         return np.zeros_like(column)

@@ -101,7 +101,7 @@ def test_the_columns_of_the_page_are_those_of_the_program() -> None:
     assert seen.text == put_together(facts["listing"], columns)
     np.testing.assert_array_equal(seen.track.line, columns["line"])
     np.testing.assert_allclose(seen.track.place_mm[:, 2], columns["z"], atol=0.5001e-3)
-    np.testing.assert_allclose(seen.track.word_deg, columns["word"], atol=0.5001e-3)
+    np.testing.assert_allclose(seen.track.word_deg[:, 0], columns["turned_0"], atol=0.5001e-3)
     assert seen.cut is not None
     np.testing.assert_allclose(seen.cut.field.outer_mm.ravel(), columns["outer"].reshape(-1) * facts["field"]["step"], atol=20 / 8191)
     assert ["two flats", "letter"] == [one["name"] for one in facts["operations"]]

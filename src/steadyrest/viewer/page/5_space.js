@@ -401,6 +401,12 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.disable(gl.POLYGON_OFFSET_FILL);
   }
 
+  // A direction square to a tool axis, and the axis: it is round, so that any will do.
+  function leaning([i, j, k]) {
+    const square = Math.abs(i) < 0.9 ? [0, k, -j] : [-k, 0, i], long = Math.hypot(...square);
+    return [square.map((value) => value / long), [i, j, k]];
+  }
+
   function draw() {
     const density = Math.min(window.devicePixelRatio || 1, 2);
     const wide = Math.max(1, Math.round(canvas.clientWidth * density)), high = Math.max(1, Math.round(canvas.clientHeight * density));
@@ -451,7 +457,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
       const swung = [[[1, 0, 0], [0, -sin, cos]], [[cos, 0, -sin], [sin, 0, cos]], [[cos, sin, 0], [0, 0, 1]]][axis];
       gl.enable(gl.BLEND);
       gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
-      solidAt(tool, machine ? state.work : state.part, ...(machine ? straight : swung), [...unit(theme.soft), 0.72]);
+      solidAt(tool, machine ? state.work : state.part, ...(state.axis ? leaning(state.axis) : machine ? straight : swung), [...unit(theme.soft), 0.72]);
       gl.disable(gl.BLEND);
     }
     gl.bindVertexArray(null);

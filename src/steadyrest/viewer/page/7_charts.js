@@ -3,7 +3,7 @@
 "use strict";
 
 steadyrest.makeCharts = function (holder, table, facts, track, colours, place) {
-  const { palette, units, letter } = facts, minutes = track.minutes;
+  const { palette, units } = facts, minutes = track.minutes;
   const whole = 60 * track.whole || 1, LEAST = Math.min(0.01, whole); // seconds
   const HIGH = 170, BELOW = 44, TICKS = 22, DASHES = { dot: [2, 4], dash: [9, 5], dashdot: [10, 4, 2, 4] };
   const AS_DRAWN = 2400, STRETCHES = 600; // so many positions are drawn as they are; of more, so many stretches of time
@@ -15,14 +15,14 @@ steadyrest.makeCharts = function (holder, table, facts, track, colours, place) {
   const axis = (name, column, more) => ({ name, value: (k) => track[column][k], ...more });
   const panels = [{ title: "X Y Z", unit: units, decimals, limits: [], series: [
     axis("X", "x", { colour: palette[5] }), axis("Y", "y", { colour: palette[2], dash: DASHES.dot }), axis("Z", "z", { colour: palette[0], dash: DASHES.dash })] }];
-  if (letter) {
-    const ends = facts.travel ? [["lowest", facts.travel[0]], ["highest", facts.travel[1]]] : [];
-    panels.push({ title: letter, unit: "°", decimals: 3, series: [axis(letter, "word", {})],
+  facts.rotaries.forEach(({ letter, travel, fastest }, at) => {
+    const ends = travel ? [["lowest", travel[0]], ["highest", travel[1]]] : [];
+    panels.push({ title: letter, unit: "°", decimals: 3, series: [{ name: letter, value: (k) => track.words[at][k] }],
       limits: ends.map(([name, value]) => ({ name: `${letter} ${name}, ${value}°`, value })) });
     panels.push({ title: `speed of ${letter}`, unit: "°/min", decimals: 0, fromZero: true,
-      series: [{ name: `speed of ${letter}`, value: (k) => finite(track.rotary[k]), colour: palette[5], step: true }],
-      limits: [{ name: `limit of ${letter}, ${facts.rotaryFastest} °/min`, value: facts.rotaryFastest }] });
-  }
+      series: [{ name: `speed of ${letter}`, value: (k) => finite(track.turning[at][k]), colour: palette[5], step: true }],
+      limits: [{ name: `limit of ${letter}, ${fastest} °/min`, value: fastest }] });
+  });
   const tip = { title: "speed of the tip", unit: `${units}/min`, decimals: units === "inch" ? 2 : 0, fromZero: true,
     series: [
       { name: "tip at feed", value: (k) => (track.isRapid(k) ? null : finite(track.tip[k])), colour: palette[2], step: true },

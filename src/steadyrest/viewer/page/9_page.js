@@ -54,6 +54,10 @@ steadyrest.start = async function () {
     else picture.show("view", name);
   }
   for (const input of document.querySelectorAll("input[name=view]")) input.addEventListener("change", () => input.checked && view(input.value));
+  if (facts.chain) { // the picture turns the part about one axis only: with two it is seen from the part
+    const [part, machine] = ["part", "machine"].map((name) => document.querySelector(`input[name=view][value=${name}]`));
+    machine.disabled = machine.closest("label").hidden = part.checked = true;
+  }
   if (!picture) {
     for (const input of document.querySelectorAll("input[name=view]")) { input.disabled = input.value !== "flat"; input.checked = input.value === "flat"; }
     byId("thinned").prepend("This browser cannot draw in 3D (no WebGL 2): the surface is shown unrolled. ");
@@ -128,7 +132,7 @@ steadyrest.start = async function () {
 
   // --- figures of the place
   const readout = byId("readout"), cells = {};
-  const names = ["line", "operation", "tool", ...facts.axes.filter(Boolean), ...(facts.letter ? [facts.letter] : []), "tip", "move"];
+  const names = ["line", "operation", "tool", ...facts.axes.filter(Boolean), ...facts.rotaries.map((one) => one.letter), "tip", "move"];
   for (const name of names) {
     const group = document.createElement("div"), term = document.createElement("dt"), value = document.createElement("dd");
     term.textContent = { tip: `tip, ${facts.units}/min`, line: "line", operation: "operation", tool: "tool", move: "move" }[name] || name;
@@ -144,7 +148,7 @@ steadyrest.start = async function () {
     cells.tool.textContent = state.tool || "none";
     facts.axes.forEach((name, k) => { if (name) cells[name].textContent = fixed(state.work[k], places); });
     if (!state.known) cells.Z.textContent = "clear";
-    if (facts.letter) cells[facts.letter].textContent = `${fixed(state.word, 3)}°`;
+    facts.rotaries.forEach((one, at) => { cells[one.letter].textContent = `${fixed(state.words[at], 3)}°`; });
     cells.tip.textContent = Number.isFinite(state.tip) ? state.tip.toFixed(facts.units === "inch" ? 2 : 0) : "unknown";
     cells.move.textContent = state.rapid ? "rapid" : "at feed";
   });
@@ -226,7 +230,7 @@ steadyrest.start = async function () {
 
   Object.assign(steadyrest, { facts, track, place, listing, picture, flat, charts });
   place.set(track.count - 1, "start");
-  view(picture ? "machine" : "flat");
+  view(picture ? (facts.chain ? "part" : "machine") : "flat");
   follow(location.hash);
   // The address says the line and the view that are shown, once somebody has chosen them, so that it can be kept and sent.
   let saying = 0;
