@@ -1153,3 +1153,33 @@ def test_the_walls_that_are_drawn_stand_within_a_small_part_of_a_cell_of_their_p
     )
     opened.close()
     assert np.abs(off).max() < 0.2 * cell_mm
+
+
+def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(browser: Any, tmp_path: Path) -> None:
+    """What the page works out of the words is what the track says: the way on the part, and where the tool points."""
+    chain = (
+        'chain="part C A bed spindle"',
+        'rotary.C={along="Z", chuck_faces="+Z", positive_turns_chuck="clockwise"}',
+        "rotary.A.point=[0, 1, 9]",
+    )
+    leaning = {
+        **FLATS,
+        "rotary": {"intent": "indexed", "planes": [{"origin": [-30, 0, 0], "z": [0, 0, 1]}, {"origin": [-30, 0, 0], "z": [1, -1, 1]}]},
+    }
+    seen = looked(part(leaning), None, *chain)
+    assert seen.posted.verdict.proved
+    (tmp_path / "report.html").write_bytes(write_page(seen))
+    it = Opened(browser, tmp_path / "report.html")
+    shown = it.page.evaluate("[Array.from(steadyrest.track.part), steadyrest.track.words.map(one => Array.from(one))]")
+    np.testing.assert_allclose(np.reshape(shown[0], (-1, 3)), seen.track.part_mm(seen.setting), atol=0.01)
+    np.testing.assert_allclose(np.array(shown[1]).T, seen.track.word_deg, atol=0.5001e-3)
+    last = np.flatnonzero(~seen.track.rapid)[-1]
+    np.testing.assert_allclose(it.page.evaluate(f"steadyrest.track.state({last}).axis"), np.array([1, -1, 1]) / np.sqrt(3), atol=1e-4)
+    titles = it.page.locator("#charts h3").all_inner_texts()
+    assert ["X Y Z, mm", "C, °", "speed of C, °/min", "A, °", "speed of A, °/min", "speed of the tip, mm/min"] == titles
+    assert [] == it.page.locator("input[name=view][value=machine]:visible").all()
+    assert "Seen from the part" in it.page.locator("#picture").inner_text()
+    it.page.evaluate(f"steadyrest.place.set({last}, 'test')")
+    assert f"{seen.track.word_deg[last, 1]:.3f}°" == it.text("A")
+    assert [] == [each for each in it.complaints if "GPU stall" not in each]
+    it.close()

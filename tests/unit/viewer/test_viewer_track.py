@@ -5,10 +5,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from viewer_parts import looked, part, program_of
+from viewer_parts import FLATS, looked, part, program_of
 
+from chain_programs import C_ON_A, HEAD_AND_TABLE, machine
 from steadyrest.errors import SteadyrestError
-from steadyrest.profile import load_profile
+from steadyrest.motion import lines_of, tip_in_part
+from steadyrest.profile import chain_of, load_profile
 from steadyrest.proof import prove, setting_of
 from steadyrest.reading import read_program
 from steadyrest.toolpath import load_toolpath
@@ -136,3 +138,25 @@ def test_the_cut_is_coloured_by_operations_of_the_toolpath() -> None:
     assert seen.cut is not None
     assert {0, 1, 2} == set(np.unique(seen.cut.last_cut).tolist())
     assert seen.operation_names == ("two flats", "letter")
+
+
+def test_on_a_chain_the_tip_is_where_the_lines_take_it_each_tool_with_its_gauge_length() -> None:
+    """Against planning's kinematics: words of C and A in the table, and of C below with B in the head, a tool of 100 and one of 60 mm."""
+    for chain, gauges in ((C_ON_A, {}), (HEAD_AND_TABLE, {1: 100.0, 2: 60.0})):
+        profile = machine(chain)
+        stated = chain_of(profile)
+        assert stated is not None
+        centre = np.array([0.0, 0.0, -20.0])
+        toolpath = part(FLATS, axis="Z", centre=centre.tolist())
+        setting = setting_of(toolpath, profile, None, None, gauges or {1: 0.0, 2: 0.0})
+        one, other = stated.letters
+        text = f"G0 X5 Y-3 Z60 {one}0 {other}0\n{one}30 {other}-40\nG1 X9 {one}95 {other}50 F100\nT2 M6\nG43 H2\nG0 Z70\n{one}10"
+        track = track_of(list(read_program(f"{BEGIN}{text}\nM30\n".encode(), profile)), setting)
+        assert (len(track), 2) == track.word_deg.shape == track.rotary_deg_per_min.shape
+        assert [track.tool[0], track.tool[-1]] == [1, 2]
+        for tool in (1, 2):
+            lines = lines_of(profile, stated, centre, gauges.get(tool, 0.0), 1.0)
+            here = track.tool == tool
+            alpha = np.radians(track.word_deg[here]) * [line.sign for line in lines]
+            np.testing.assert_allclose(track.part_mm(setting)[here], tip_in_part(track.place_mm[here], alpha, lines), atol=1e-9)
+        assert np.abs(np.diff(track.word_deg, axis=0)).sum(axis=1).max() <= 4.0 + 1e-9  # in chords, however many rotaries turn
