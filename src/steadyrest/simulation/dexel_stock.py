@@ -70,17 +70,20 @@ class UncutBillet:
         """Which of the poses (k, 12) would touch: (k, COLUMNS) of `kernel`, with DEPTH, SHANK and HOLDER the depth at most, mm."""
         self.done += len(table)
         out = nothing_taken(len(table))
+        height = self._height(table[:, _TIP], table[:, _AXIS])
         for column, body in bodies(solids).items():
-            if body.lift_mm < np.inf:
-                out[:, column] = self._deep(table, body)
-                out[:, column + 1 : column + 3] = seen_about(table[:, _TIP] + body.lift_mm * table[:, _AXIS], self._axis)
-        out[:, DEPTH] *= table[:, _RAPID]
+            asked = np.flatnonzero((height > body.lift_mm) & ((column != DEPTH) | (table[:, _RAPID] > 0)))
+            if len(asked):
+                rows = table[asked]
+                out[asked, column] = self._deep(rows, body, height[asked])
+                out[asked, column + 1 : column + 3] = seen_about(rows[:, _TIP] + body.lift_mm * rows[:, _AXIS], self._axis)
         return out
 
-    def _deep(self, table: Floats, body: ToolSolid) -> Floats:
-        """(k,) how far a body may be inside the box of the stock at most, by the least way out along some directions; 0: clear."""
+    def _deep(self, table: Floats, body: ToolSolid, height: Floats) -> Floats:
+        """(k,) how far a body may be inside the box of the stock at most, by the least way out along some directions; 0: clear. The box
+        comes up to `height` (k,) over the tips."""
         tip, axis, feed = table[:, _TIP], table[:, _AXIS], table[:, _FEED]
-        top = np.minimum(body.cutting_mm + table[:, _RISE], self._height(tip, axis))
+        top = np.minimum(body.cutting_mm + table[:, _RISE], height)
         ends = [tip + body.lift_mm * axis, tip + np.maximum(top, body.lift_mm)[:, None] * axis]
         ends += [end + table[:, _LONG, None] * feed for end in ends]
         places, half = np.stack(ends, axis=1) - self.billet.middle, (self.billet.high - self.billet.low) / 2
@@ -179,13 +182,15 @@ class RemainingBillet(UncutBillet):
     def _gone(self, points: Floats, poses: Ints) -> Bools:
         """Which points (p, 3) one of the poses (k,) has taken."""
         gone = np.zeros(len(points), dtype=bool)
-        kept = self._kept[0][poses]
+        kept, middle = self._kept[0][poses], points.mean(axis=0)
+        near = points - middle
         for number in np.unique(kept[:, _SOLID]).tolist():
             solid, here = self._solids[int(number)], kept[kept[:, _SOLID] == number]
-            off = points[:, None] - here[None, :, _TIP]
-            height, along = (np.einsum("pkj,kj->pk", off, here[:, which]) for which in (_AXIS, _FEED))
+            tips, axes, feeds = here[:, _TIP] - middle, here[:, _AXIS], here[:, _FEED]
+            height, along = (near @ which.T - (tips * which).sum(axis=1) for which in (axes, feeds))
             beyond = np.clip(along, 0.0, here[:, _LONG])
-            away2 = np.einsum("pkj,pkj->pk", off, off) - height**2 - 2 * along * beyond + beyond**2
+            off2 = (near**2).sum(axis=1)[:, None] - 2 * near @ tips.T + (tips**2).sum(axis=1)
+            away2 = off2 - height**2 - 2 * along * beyond + beyond**2
             beside = np.sqrt(np.maximum(away2, 0.0))
             inside = (beside < solid.radius_mm) & (height >= bottom(solid, beside)) & (height <= solid.cutting_mm + here[:, _RISE])
             gone |= inside.any(axis=1)

@@ -32,6 +32,7 @@ from steadyrest.simulation.dexel_stock import RemainingBillet, UncutBillet
 from steadyrest.simulation.field import Field, mm_per_unit, stock_field
 from steadyrest.simulation.simulation import Look, Progress, Simulation
 from steadyrest.simulation.stock import Remaining, Uncut
+from steadyrest.simulation.way import STAMPS_AT_ONCE
 from steadyrest.toolpath import Stock, Toolpath
 
 LEAST_SECONDS, SHARE_OF_POST = 0.5, 0.3
@@ -94,7 +95,7 @@ class Watch:
             self._looks: _Looks = _Radii(toolpath, toolpath.stock) if by_radii else _Tilted(toolpath)
             self._reach_mm = max(tool.diameter for tool in toolpath.tools) * mm_per_unit(toolpath) / 2
             self._quick = partial(self._simulation_of, off_mm=QUICK_OFF_MM)
-            self._simulation = self._quick(carver=self._looks.uncut())
+            self._simulation = self._quick(carver=self._looks.uncut(), at_once=STAMPS_AT_ONCE)
 
     def look(self, piece: Piece) -> None:
         """Look at the next piece of the program."""
