@@ -73,7 +73,7 @@ class Clamp(Settings):
 
 
 class Leans(Settings):
-    """How a rotary's axis leans away from the linear axis that it is named by."""
+    """With a `chain`: how a rotary's axis leans away from `along`, such as leans = {towards = "-Y", by = 45}. Left out: it does not."""
 
     towards: Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"] = Field(description="Where the + end of the axis leans to, square to `along`.")
     by: Finite = Field(description="By how many degrees, above 0 and below 90.")
@@ -102,9 +102,7 @@ class Rotary(Settings):
         description="Which way a positive command turns the chuck, seen looking at the chuck's face. `positive_turns` says the same of any "
         "rotary: which way what it carries turns, seen from there; of a head watch the spindle's nose. One of the two is given."
     )
-    leans: Leans | None = Field(
-        None, description='With a `chain`: the axis leans away from `along`, such as {towards = "-Y", by = 45}. Left out: it does not.'
-    )
+    leans: Leans | None = Field(None, description="With a `chain`: how the axis leans away from `along`. Left out: it does not.")
     point: Coordinates | None = Field(
         None,
         description="With a `chain`, of a rotary in the table: a point on its axis with all rotaries at zero, X Y Z in mm from the "

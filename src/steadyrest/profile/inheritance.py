@@ -17,7 +17,7 @@ from pydantic_core import ErrorDetails
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.model_errors import keys_of, nearest, spot_of, told
-from steadyrest.profile.axes import SAME_FACT, LinearAxis, Rotary
+from steadyrest.profile.axes import SAME_FACT, Leans, LinearAxis, Rotary
 from steadyrest.profile.base import PATTERNS
 from steadyrest.profile.files import FILE_NAME, Table, folder_of, line_of, read_toml, said_names, shared_templates_folder
 from steadyrest.profile.format import NumberFormat, Numbers
@@ -336,7 +336,8 @@ def unknown_key(keys: list[str]) -> tuple[str, str]:
 @cache
 def all_keys() -> tuple[str, ...]:
     """The dotted names of all settings, with one letter for all where a table's name is a letter."""
-    rotary = Rotary.model_construct(along="X", chuck_faces="+X", positive_turns_chuck="clockwise")
+    leans = Leans(towards="+Y", by=45)
+    rotary = Rotary.model_construct(along="X", chuck_faces="+X", positive_turns_chuck="clockwise", leans=leans)
     numbers = Numbers(by_letter={"K": NumberFormat()})
     return tuple(flat(Profile.model_construct(name="", speaks="", numbers=numbers, rotary={"A": rotary}, linear={"X": LinearAxis()})))
 

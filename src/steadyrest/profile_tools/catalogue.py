@@ -58,10 +58,10 @@ class Group:
 def groups() -> Iterator[Group]:
     """All groups, outer ones first, in the order of the models."""
     schema = profile_schema()
-    single = tuple(Setting(key, each) for key, each in schema["properties"].items() if "$ref" not in each and not _table_in(each))
+    single = tuple(Setting(key, each) for key, each in schema["properties"].items() if not _group_in(each) and not _table_in(each))
     yield Group("", "These come before all tables.", single)
     for key, each in schema["properties"].items():
-        if "$ref" in each or _table_in(each):
+        if _group_in(each) or _table_in(each):
             yield from _groups(key, each, schema["$defs"])
 
 
@@ -70,13 +70,18 @@ def _groups(name: str, schema: Schema, definitions: Mapping[str, Schema]) -> Ite
     if inside:
         names = schema.get("propertyNames", {}).get("enum", ["K"])
         name, schema = f"{name}.{names[0]}", inside
-    group = definitions[name_of(schema["$ref"])]
+    group = definitions[_group_in(schema)]
     parts = [(key, each) for key, each in group["properties"].items() if kept_key(f"{name}.{key}") == f"{name}.{key}"]
-    own = tuple(Setting(f"{name}.{key}", each) for key, each in parts if "$ref" not in each and not _table_in(each))
+    own = tuple(Setting(f"{name}.{key}", each) for key, each in parts if not _group_in(each) and not _table_in(each))
     yield Group(name, group.get("description", ""), own)
     for key, each in parts:
-        if "$ref" in each or _table_in(each):
+        if _group_in(each) or _table_in(each):
             yield from _groups(f"{name}.{key}", each, definitions)
+
+
+def _group_in(schema: Schema) -> str:
+    """The name of the group that a key holds, or may hold, such as Leans for `leans`; empty where it holds a setting."""
+    return next((name_of(each["$ref"]) for each in schema.get("anyOf", [schema]) if "$ref" in each), "")
 
 
 def _table_in(schema: Schema) -> Schema | None:
@@ -86,7 +91,7 @@ def _table_in(schema: Schema) -> Schema | None:
 
 
 def general(key: str) -> str:
-    """A key with A for any rotary, X for any linear axis, K for any letter of a word."""
-    key = re.sub(r"^rotary\.[ABC]\b", "rotary.A", key)
+    """A key as it is kept, with A for any rotary, X for any linear axis, K for any letter of a word."""
+    key = re.sub(r"^rotary\.[ABC]\b", "rotary.A", kept_key(key))
     key = re.sub(r"^linear\.[XYZ]\b", "linear.X", key)
     return re.sub(r"^numbers\.by_letter\.[A-Z]\b", "numbers.by_letter.K", key)

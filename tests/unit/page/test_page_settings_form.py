@@ -10,7 +10,8 @@ from steadyrest.profile_tools import set_values, table_of
 def test_each_setting_of_a_profile_is_a_field_with_its_sentence_and_origin() -> None:
     held = resolve("rs274ngc")
     found = {each.key: each for each in fields_of(chapters(held, None, {}, {}))}
-    settings = {key for key, value in leaves(table_of(held.profile)).items() if key != "name" and value != {}}
+    # leans is a table that no rotary alone in the table has
+    settings = {key for key, value in leaves(table_of(held.profile)).items() if key not in ("name", "rotary.A.leans") and value != {}}
     assert set() == settings - found.keys()
     assert all(found[key].about and found[key].origin for key in settings)
     assert "controller.toml" in found["rotary.A.chuck_faces"].origin
