@@ -1,7 +1,8 @@
 """A toolpath as CL data, for tests: written straight from the words' meanings, and apart from what reads them.
 
 Flat operations are written in either of two ways: as work coordinates after ROTABL (MULTAX/OFF), or as points of the part frame
-with their tool axis (MULTAX/ON). Everything is also told as `happenings`: what happens, one after the other, in the part frame.
+with their tool axis (MULTAX/ON). Everything is also told as `happenings`: what happens, one after the other, in the part frame. The part
+may lean: it is then turned as a whole about the toolpath's centre, so that its tool axes point anywhere.
 """
 
 from __future__ import annotations
@@ -22,27 +23,40 @@ CYCLES = {"drill": "DRILL", "dwell-drill": "DRILL", "peck": "DEEP", "chip-break"
 COOLANT = {"off": "OFF", "flood": "FLOOD", "mist": "MIST", "through": "THRU"}
 
 
-def placed(toolpath: Toolpath, alpha_deg: float) -> tuple[Rotation, Floats]:
+UPRIGHT = Rotation.identity()
+
+
+def placed(toolpath: Toolpath, alpha_deg: float, leaning: Rotation = UPRIGHT) -> tuple[Rotation, Floats]:
     """R(alpha) about the toolpath's axis, and the centre."""
     axis = np.eye(3)["XYZ".index(toolpath.axis)]
-    return Rotation.from_rotvec(np.radians(alpha_deg) * axis), np.array(toolpath.centre)
+    return leaning * Rotation.from_rotvec(np.radians(alpha_deg) * axis), np.array(toolpath.centre)
 
 
-def happenings(toolpath: Toolpath) -> Iterator[tuple[str, dict[str, Any]]]:
+def _places(toolpath: Toolpath, operation: Operation, leaning: Rotation) -> Iterator[tuple[Rotation, Floats]]:
+    """How the operation's own coordinates p lie in the part, as often as it is cut: a rotation, and what is then added."""
+    if planes := getattr(operation.rotary, "planes", None):
+        for plane in planes:
+            yield Rotation.from_matrix(plane.axes), np.array(plane.origin)
+        return
+    for alpha in getattr(operation.rotary, "angles", (0.0,)):
+        turn, centre = placed(toolpath, alpha, leaning)
+        yield turn, centre - turn.apply(centre)
+
+
+def happenings(toolpath: Toolpath, leaning: Rotation = UPRIGHT) -> Iterator[tuple[str, dict[str, Any]]]:
     """What happens in the part frame: kind, and its facts as numbers and texts."""
     for operation in toolpath.operations:
         settings = {"tool": operation.tool, "rpm": operation.spindle.rpm, "turns": operation.spindle.turns, "coolant": operation.coolant}
         if operation.name:
             yield "text", {"text": operation.name}
-        for alpha in getattr(operation.rotary, "angles", (0.0,)):
-            turn, centre = placed(toolpath, alpha)
+        for turn, origin in _places(toolpath, operation, leaning):
             for item in operation.stream():
-                yield from _happening(item, settings, turn, centre)
+                yield from _happening(item, settings, turn, origin)
 
 
-def _happening(item: Any, settings: dict[str, Any], turn: Rotation, centre: Floats) -> Iterator[tuple[str, dict[str, Any]]]:
+def _happening(item: Any, settings: dict[str, Any], turn: Rotation, origin: Floats) -> Iterator[tuple[str, dict[str, Any]]]:
     def part(points: Floats) -> Floats:
-        return np.asarray(centre + turn.apply(points - centre))
+        return np.asarray(origin + turn.apply(points))
 
     if isinstance(item, Note):
         yield "text", {"text": item.text}
@@ -52,7 +66,7 @@ def _happening(item: Any, settings: dict[str, Any], turn: Rotation, centre: Floa
         yield "stop", {"optional": item.optional, **settings}
     elif isinstance(item, Holes):
         for hole in item:
-            yield from _happening(hole, settings, turn, centre)
+            yield from _happening(hole, settings, turn, origin)
     elif isinstance(item, Hole):
         top, bottom = (part(np.array([item.x, item.y, z])) for z in (item.retract, item.bottom))
         extra = {"peck": item.peck or 0.0, "dwell": item.dwell, "lead": item.lead or 0.0}
@@ -60,8 +74,8 @@ def _happening(item: Any, settings: dict[str, Any], turn: Rotation, centre: Floa
     else:
         simultaneous = item.tool_axis is not None
         for row in range(len(item)):
-            facts: dict[str, Any] = {"end": item.end[row] if simultaneous else part(item.end[row]), **settings}
-            facts["axis"] = item.tool_axis[row] if simultaneous else turn.apply(Z)
+            facts: dict[str, Any] = {"end": part(item.end[row]), **settings}
+            facts["axis"] = turn.apply(item.tool_axis[row] if simultaneous else Z)
             if item.kind[row] == RAPID:
                 yield "rapid", facts
                 continue
@@ -75,8 +89,8 @@ def _happening(item: Any, settings: dict[str, Any], turn: Rotation, centre: Floa
             yield "arc", facts
 
 
-def cl_text(toolpath: Toolpath, *, with_axes: bool) -> str:
-    """The toolpath as CL data; `with_axes`: flat operations too as points with their tool axis."""
+def cl_text(toolpath: Toolpath, *, with_axes: bool, leaning: Rotation = UPRIGHT) -> str:
+    """The toolpath as CL data; `with_axes`: flat operations too as points with their tool axis, as has to be where the part leans."""
     lines = [f"PARTNO {toolpath.name}", f"UNITS/{'MM' if toolpath.units == 'mm' else 'INCHES'}"]
     for operation in toolpath.operations:
         if operation.name:
@@ -92,17 +106,16 @@ def cl_text(toolpath: Toolpath, *, with_axes: bool) -> str:
                 lines.append("MULTAX/ON")
             else:
                 lines += ["MULTAX/OFF", "TLAXIS/0,0,1", f"ROTABL/ATANGL,{alpha!r}"]
-            lines += _operation(toolpath, operation, alpha, axes=axes)
+            lines += _operation(toolpath, operation, *placed(toolpath, alpha, leaning), axes=axes)
     return "\n".join([*lines, "FINI", ""])
 
 
-def _operation(toolpath: Toolpath, operation: Operation, alpha: float, *, axes: bool) -> Iterator[str]:
-    turn, centre = placed(toolpath, alpha)
+def _operation(toolpath: Toolpath, operation: Operation, turn: Rotation, centre: Floats, *, axes: bool) -> Iterator[str]:
     simultaneous = operation.rotary.intent == "simultaneous"
 
     def point(place: Floats, axis: Floats | None) -> str:
-        if axes and axis is None:
-            place, axis = centre + turn.apply(place - centre), turn.apply(Z)
+        if axes:
+            place, axis = centre + turn.apply(place - centre), turn.apply(Z if axis is None else axis)
         return ",".join(repr(float(value)) for value in (*place, *(() if axis is None else axis)))
 
     for item in operation.stream():

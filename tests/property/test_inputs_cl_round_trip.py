@@ -9,10 +9,11 @@ import pytest
 from cl_writer import cl_text, happenings
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from scipy.spatial.transform import Rotation
 
 from steadyrest.inputs import Input, PartOptions, take
 from steadyrest.testing import toolpaths
-from steadyrest.toolpath import MoveColumns, Toolpath
+from steadyrest.toolpath import ARC_CLOCKWISE, MoveColumns, Toolpath
 
 FLAT = ("indexed", "still", "simultaneous")
 
@@ -52,6 +53,27 @@ def test_what_is_cut_stays_the_same_through_cl_data(toolpath: Toolpath, with_axe
     again = taken(toolpath, cl_text(toolpath, with_axes=with_axes))
     assert toolpath.units == again.units
     expected, actual = list(happenings(toolpath)), list(happenings(again))
+    assert [kind for kind, _ in expected] == [kind for kind, _ in actual]
+    for (_, one), (_, other) in zip(expected, actual, strict=True):
+        same(one, other)
+
+
+def flat_arcs_alone(toolpath: Toolpath) -> bool:
+    """Arcs in XY of their operation: others lie in no plane of one whose x is worked out from its z, and become chords."""
+    runs = (item for operation in toolpath.operations for item in operation.stream() if isinstance(item, MoveColumns))
+    return all(run.arcs is None or not run.arcs.plane[run.kind >= ARC_CLOCKWISE].any() for run in runs)
+
+
+turns = st.floats(-180, 180)
+
+
+@given(toolpaths(intents=FLAT, planes=False), turns, turns, turns)
+def test_what_is_cut_stays_the_same_wherever_the_tool_points(toolpath: Toolpath, first: float, second: float, third: float) -> None:
+    assume(one_turn_at_most(toolpath))
+    assume(flat_arcs_alone(toolpath))
+    leaning = Rotation.from_euler("ZXZ", [first, second, third], degrees=True)
+    again = taken(toolpath, cl_text(toolpath, with_axes=True, leaning=leaning))
+    expected, actual = list(happenings(toolpath, leaning)), list(happenings(again))
     assert [kind for kind, _ in expected] == [kind for kind, _ in actual]
     for (_, one), (_, other) in zip(expected, actual, strict=True):
         same(one, other)
