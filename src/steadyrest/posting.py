@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -98,7 +98,7 @@ class _Job:
     def begin(self, record: Record | None = None) -> Writing:
         """Its program, unproved."""
         request, progress = self._request, self._progress if record is None else None  # a second time is none of the work
-        return begin(self.toolpath, self.resolved, tolerance=request.tolerance, accept=request.accept, record=record, progress=progress)
+        return begin_request(request, self.toolpath, self.resolved, record=record, progress=progress)
 
     def prove(self, program: Path | bytes, lines: int) -> Verdict:
         """The proof of a program of so many lines."""
@@ -162,11 +162,27 @@ class _Job:
         return TemplateError(wrong, place=Place(file=who[0]), cure=error.cure)
 
 
+def begin_request(
+    request: Request, toolpath: Toolpath, resolved: ResolvedProfile, *, record: Record | None = None, progress: Progress | None = None
+) -> Writing:
+    """`begin`, as a request asks for it."""
+    return begin(
+        toolpath,
+        resolved,
+        tolerance=request.tolerance,
+        gauge_lengths=request.gauge_lengths,
+        accept=request.accept,
+        record=record,
+        progress=progress,
+    )
+
+
 def begin(
     toolpath: Toolpath,
     resolved: ResolvedProfile,
     *,
     tolerance: float | None = None,
+    gauge_lengths: Mapping[int, float] | None = None,
     accept: Sequence[str] = (),
     record: Record | None = None,
     progress: Progress | None = None,
@@ -180,7 +196,8 @@ def begin(
     """
     profile, hooks = resolved.profile, find_hooks()
     head = head_line(toolpath.digest, profile_digest(profile))
-    planned = plan(toolpath, profile, tolerance=tolerance, accepted=accept, head=head, progress=progress)
+    lengths = gauge_lengths or {}
+    planned = plan(toolpath, profile, tolerance=tolerance, gauge_lengths=lengths, accepted=accept, head=head, progress=progress)
     items = hooked(planned.items, hooks, profile, [operation.name for operation in toolpath.operations])
     folders = (*resolved.template_folders, *hooks.template_folders)
     noticed = hooks.not_loaded, planned.notices

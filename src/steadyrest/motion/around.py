@@ -14,12 +14,10 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
 from steadyrest.motion.chain import about_line, azimuth, linear_axes, rotated, solutions
+from steadyrest.motion.chain_planes import STEP_MISS_DEG, directions, nearest_step, within_turn
 from steadyrest.motion.kinematics import wrapped_axes
-from steadyrest.motion.planes import directions, nearest_step, within_turn
 from steadyrest.motion.setup import Setup
 from steadyrest.toolpath import Wrapped
-
-STEP_MISS_DEG = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)

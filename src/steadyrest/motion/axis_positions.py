@@ -17,8 +17,9 @@ from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import ArcRows, RadiusRounding, arc_rows, chords, parted, spoken, wrapped_chords
 from steadyrest.motion.around import Around
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
+from steadyrest.motion.lying import Lying
 from steadyrest.motion.model import NAN, Arcs, Motion, Stand, constant, motion, spot
-from steadyrest.motion.planes import Lying, drawn_from
+from steadyrest.motion.planes import drawn_from
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import countable, expand, parts_of, pieces
 from steadyrest.toolpath import Holes, MoveColumns, Wrapped

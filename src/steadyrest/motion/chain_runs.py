@@ -53,7 +53,7 @@ def axis_tolerance_rad(number: int, setup: Setup) -> float:
 
 def stream(number: int, setup: Setup) -> Iterator[Item]:
     """The items of a simultaneous operation, no run of moves ending beside a pole where another goes on."""
-    return held_together(setup.operation(number).stream(), setup.lines)
+    return held_together(setup.operation(number).stream(), setup.lines_with(number))
 
 
 def stretches_of(number: int, setup: Setup, work: Work | None = None) -> Stretches:
@@ -62,13 +62,13 @@ def stretches_of(number: int, setup: Setup, work: Work | None = None) -> Stretch
     work     counts the moves that are gone through
     raises   PlanError for a tool axis out of reach, and half a turn between two in a cut
     """
-    met, before = Stretches(number, _travels(setup)), at_start(setup.lines)
+    met, before = Stretches(number, _travels(setup)), at_start(setup.lines_with(number))
     for item in stream(number, setup):
         if work is not None:
             work.on(moves_in(item))
         if isinstance(item, MoveColumns):
             laid = _laid(item, before, number, setup)
-            met.meet(laid, item, setup.lines, swings=setup.profile.poles.past == "slow")
+            met.meet(laid, item, setup.lines_with(number), swings=setup.profile.poles.past == "slow")
             before = laid.after
     return met
 
@@ -84,7 +84,7 @@ def _laid(run: MoveColumns, before: Before, number: int, setup: Setup) -> Leanin
     limits = Limits(
         max(np.radians(MISS_DEG), np.radians(setup.operation(number).axis_tolerance or 0.0)), axis_tolerance_rad(number, setup) / 2
     )
-    return leaning(run, before, setup.lines, setup.scale, limits, _refuser(run, number, setup))
+    return leaning(run, before, setup.lines_with(number), setup.scale, limits, _refuser(run, number, setup))
 
 
 def _refuser(run: MoveColumns, number: int, setup: Setup) -> Refuse:
@@ -99,7 +99,7 @@ class Runs:
 
     def __init__(self, number: int, choices: Sequence[Choice], setup: Setup) -> None:
         self.number, self.choices, self.setup = number, choices, setup
-        self.before = at_start(setup.lines)
+        self.before = at_start(setup.lines_with(number))
         self.last_rad: Floats | None = None
         self.met = 0
         self.stretches = Stretches(number, _travels(setup))
@@ -110,7 +110,7 @@ class Runs:
 
         raises    PlanError where that takes too many blocks, or a pole is passed slower than the profile allows
         """
-        lines = setup.lines
+        lines = setup.lines_with(operation)
         laid = _laid(run, self.before, operation, setup)
         if self.stretches.travels is not None:
             laid = withdrawn(laid, self.stretches.meet(laid, run, lines, swings=setup.profile.poles.past == "slow"))

@@ -11,10 +11,11 @@ from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
 from steadyrest.motion.around import arounds
 from steadyrest.motion.axis_positions import around_holes, around_positions
+from steadyrest.motion.chain_planes import said_angles
 from steadyrest.motion.chain_runs import stretches_of
 from steadyrest.motion.choice import Choice, Stretch, choose, standing, usable
 from steadyrest.motion.model import spot, unknown
-from steadyrest.motion.planes import lyings, said_angles
+from steadyrest.motion.planes import lyings
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.winding import Unfit
 from steadyrest.progress import TURNS, Work
@@ -48,6 +49,12 @@ def surveyed_chain(setup: Setup, start_deg: Sequence[float]) -> Mapping[int, lis
 def _stretches(number: int, setup: Setup, work: Work) -> tuple[list[Stretch], list[int]]:
     """The stretches of an operation, in their order, and the moves with which they begin; 0 where no move is meant."""
     intent = setup.operation(number).rotary.intent
+    if setup.has_head and intent in ("wrapped", "simultaneous"):
+        raise PlanError(
+            f"the operation is {intent}: so far a head stands while the tool cuts",
+            place=setup.place(number),
+            cure="use indexed operations, or a machine with its rotaries in the table",
+        )
     if intent == "simultaneous":
         met = stretches_of(number, setup, work)
         return met.found, met.moves

@@ -52,7 +52,7 @@ def drilled(holes: Holes, stand: Stand, operation: int, setup: Setup) -> Iterato
     """
     first = holes.hole(0)
     if first.peck is not None:
-        _check_pecks(first, first.peck, operation, setup)
+        check_pecks(first, first.peck, operation, setup)
     if first.cycle == "tap" and setup.operation(operation).spindle.turns != "clockwise":
         raise PlanError(
             "a tapping cycle drives a right-hand tap: the spindle must turn clockwise (NISTIR 6556 3.5.16.5), not counterclockwise",
@@ -80,7 +80,7 @@ def drilled(holes: Holes, stand: Stand, operation: int, setup: Setup) -> Iterato
         stand = stand._replace(xyz=(x, y, first.retract))
 
 
-def _check_pecks(hole: Hole, peck: float, operation: int, setup: Setup) -> None:
+def check_pecks(hole: Hole, peck: float, operation: int, setup: Setup) -> None:
     """PlanError for a step that the controller's words cannot say, or that makes too many pecks."""
     cycles = setup.profile.cycles
     count = 1.0 / setup.counts("length", cycles.peck_letter)
@@ -193,7 +193,7 @@ def _single_moves(hole: Hole, stand: Stand, operation: int, setup: Setup) -> Ite
     """One hole in single moves, as NISTIR 6556 3.5.16 describes its cycles, with return to the R level."""
     way, stand = _way_to(hole, stand, operation)
     yield way
-    *down, up = _steps(hole, setup)
+    *down, up = steps_of(hole, setup)
     if not hole.dwell:
         down.append(up)
     rows = _vertical(hole, stand, down, operation)
@@ -215,7 +215,7 @@ def dwell_word(seconds: float, setup: Setup) -> Quantity:
     return Quantity(setup.profile.codes.dwell_letter, seconds, "dwell")
 
 
-def _steps(hole: Hole, setup: Setup) -> list[tuple[float, bool]]:
+def steps_of(hole: Hole, setup: Setup) -> list[tuple[float, bool]]:
     """Heights to go to in turn, and whether at feed: the last but one is the bottom, the last the way up."""
     if hole.peck is None:
         return [(hole.bottom, True), (hole.retract, hole.cycle == "bore")]

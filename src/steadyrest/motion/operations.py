@@ -25,9 +25,11 @@ from steadyrest.motion.chain_runs import Runs, axis_tolerance_rad, stream
 from steadyrest.motion.choice import Choice
 from steadyrest.motion.feeds import SLOWED_BY
 from steadyrest.motion.holes import alike, drilled, dwell_word
+from steadyrest.motion.leaning import at_feed, come, drilled_leaning, leave
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
+from steadyrest.motion.lying import Lying
 from steadyrest.motion.model import NAN, NOWHERE, STILL_DEG, Asked, Event, Motion, Seen, Stand, after, spot
-from steadyrest.motion.planes import Lying, lyings
+from steadyrest.motion.planes import lyings
 from steadyrest.motion.reorient import reoriented
 from steadyrest.motion.setup import Setup, check_replaced_axis
 from steadyrest.motion.subdivision import lifted, split_turns
@@ -85,6 +87,7 @@ def carried_out(
             target = [w_deg + 360.0 * more for w_deg, more in zip(lying.rotary_deg, whole, strict=True)]
             stand = yield from turn(target, stand, number, setup, clamp=True)
             stand = yield from _pass(number, None, False, stand, setup, lying)
+            stand = yield from leave(lying, stand, number, setup)
     return stand
 
 
@@ -142,9 +145,14 @@ def _pass(
                 begin = row + 1
             if begin:
                 rows = take(rows, slice(begin, None))
-            stand = yield from _run(rows, stand, reached, number, setup, unfit=unfit)
+            stand = yield from _run(rows, stand, reached, number, setup, unfit=unfit, lying=lying)
+        elif isinstance(item, Holes) and lying is not None and lying.frame is not None:
+            stand = yield from drilled_leaning(alike(item, item.xy * setup.scale, 0.0, setup), lying, stand, number, setup)
         elif isinstance(item, Holes) and lying is not None:
             rise = 0.0 if lying.origin is None else float(lying.origin[2])
+            if setup.has_head and isnan(stand.point[0]):
+                first = np.array([*item.xy[0], item.retract[0]]) * setup.scale
+                stand = yield from come(lying, spot(first), stand, number, setup, cutting=False)
             stand = yield from _holes(alike(item, lying.placed(item.xy * setup.scale), rise, setup), stand, number, setup)
             stand = stand._replace(point=spot(np.array([*item.xy[-1], item.retract[-1]]) * setup.scale))
         elif isinstance(item, Holes) and windings is not None:
@@ -189,17 +197,24 @@ def _around_pass(number: int, choice: Choice, stand: Stand, setup: Setup) -> Mov
     return stand
 
 
-def _run(rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, *, unfit: bool = False) -> Moves:
+def _run(
+    rows: Motion, stand: Stand, reached: Stand, number: int, setup: Setup, *, unfit: bool = False, lying: Lying | None = None
+) -> Moves:
     """One run of rows, come to where it starts if it is the first; `reached` is its end in the operation's own coordinates."""
     check_replaced_axis(rows.xyz, rows.move, number, setup)
     if isnan(stand.point[0]):
         # Over the first point and down. A rapid to it is then done; a cut to it goes down at its feed.
         cutting = bool(rows.kind[0] != RAPID)
-        stand = yield from approach(spot(rows.xyz[0]), stand, number, setup, cutting=cutting)
+        if lying is not None and setup.has_head:
+            stand = yield from come(lying, spot(lying.drawn(rows.xyz[:1])[0]), stand, number, setup, cutting=cutting)
+        else:
+            stand = yield from approach(spot(rows.xyz[0]), stand, number, setup, cutting=cutting)
         if not cutting:
             rows = take(rows, slice(1, None))
         elif not isnan(rows.tip[0]):
             rows.tip[0] = abs(stand.xyz[2] - rows.xyz[0, 2])
+    if lying is not None and lying.frame is not None:
+        rows = at_feed(rows, setup)
     rows, low = lifted(rows, stand, setup.clear)
     rows = replace(rows, operation=number, rule="cut" if rows.kind.any() else "rapid")
     if low:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,7 +10,6 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.conventions import AXES
-from steadyrest.errors import Place, PlanError
 from steadyrest.motion.chain_survey import surveyed_chain
 from steadyrest.motion.end_for_end import held_in_words
 from steadyrest.motion.feeds import with_feeds
@@ -51,6 +50,7 @@ def plan(
     profile: Profile,
     *,
     tolerance: float | None = None,
+    gauge_lengths: Mapping[int, float] | None = None,
     accepted: Sequence[str] = (),
     head: str = "",
     progress: Progress | None = None,
@@ -58,18 +58,13 @@ def plan(
     """Plan a toolpath for a controller.
 
     tolerance       how far subdivision may let the tip leave its path, file units, part frame; 0.01 mm unless given
+    gauge_lengths   by the number of a tool: from its tip to the gauge line, file units; needed where a head turns
     accepted        findings that the user takes on themselves, for the program's head
     head            a line for the program's head that says what was proved
     progress        is told how many moves are planned, and surveyed before that where the turns are chosen for all of them together
     raises          PlanError, now or while the items are read: nothing may be put in place before they are used up
     """
-    setup = set_up(toolpath, profile, tolerance=tolerance, progress=progress)
-    if not all(line.carries_part for line in setup.lines):
-        raise PlanError(
-            f"{profile.name} is of a machine with the chain {profile.chain!r}: so far programs are planned for rotaries in the table",
-            place=Place(key="chain"),
-            cure="use a profile with its rotaries in the table, and planes or angles that they reach",
-        )
+    setup = set_up(toolpath, profile, tolerance=tolerance, gauge_lengths=gauge_lengths, progress=progress)
     check_abilities(setup)
     return Plan(_items(setup, head, accepted), setup.notices, setup.inch, tuple(setup.rotaries))
 
@@ -99,7 +94,9 @@ def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
             yield _tool_change(number, operation.tool, tool == 0, setup)
             tool = operation.tool
             # From a place of the machine's own a longer tool may reach into the stock; in steps every tool is set to the same tip.
-            if profile.words.distance != "incremental" and (setup.clear is not None or setup.rotaries):
+            if setup.has_head:
+                stand = yield from retracted(stand, number, setup)
+            elif profile.words.distance != "incremental" and (setup.clear is not None or setup.rotaries):
                 stand = yield from to_clear_height(stand, number, setup)
         # A speed of nothing is a spindle that stands: never a start with S0, whose meaning differs between controllers.
         wanted = (operation.spindle.rpm, operation.spindle.turns) if operation.spindle.rpm else None
@@ -176,13 +173,24 @@ def _mounted(setup: Setup) -> tuple[str, ...]:
 def _assumed(setup: Setup) -> tuple[str, ...]:
     """What the numbers of a program hold of the machine, for its head: it is right for these lines alone."""
     named = zip(setup.rotaries, setup.lines, strict=True)
-    return tuple(f"axis of {letter} through {_place_in_words(line.point)}" for letter, line in named)
+    lines = [
+        f"axis of {letter} through {_place_in_words(line.point)}"
+        if line.carries_part
+        else f"pivot of {letter} at {_place_in_words(line.point)}"
+        for letter, line in named
+    ]
+    used = sorted({operation.tool for operation in setup.toolpath.operations}) if setup.has_head else []
+    return (*lines, *(f"T{tool} gauge length {_number_in_words(setup.gauge[tool])}" for tool in used if tool in setup.gauge))
 
 
 def _place_in_words(place: Floats) -> str:
-    """A place in words, such as "X0 Y0.12 Z48": at most four decimals, and no zeros behind."""
-    said = (f"{round(float(value), 4) + 0.0:.4f}".rstrip("0").rstrip(".") for value in place)
-    return " ".join(f"{axis}{number}" for axis, number in zip(AXES, said, strict=True))
+    """A place in words, such as "X0 Y0.12 Z48"."""
+    return " ".join(f"{axis}{_number_in_words(value)}" for axis, value in zip(AXES, place.tolist(), strict=True))
+
+
+def _number_in_words(value: float) -> str:
+    """A length in words: at most four decimals, and no zeros behind."""
+    return f"{round(value, 4) + 0.0:.4f}".rstrip("0").rstrip(".")
 
 
 def _tool_change(number: int, tool: int, first: bool, setup: Setup) -> Event:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, PlanError
-from steadyrest.motion.chain import Line, Lines, lines_of
+from steadyrest.motion.chain import SPINDLE, Line, Lines, lines_of
 from steadyrest.motion.end_for_end import check_start_position, end_for_end, held_at_the_other_end
 from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Kind, Seen
@@ -33,7 +33,8 @@ class Setup:
     toolpath     as it stands on the machine: turned end for end where the chuck stands at the other end of the stock
     end_for_end  whether it is
     rotaries     by their letters in the profile, counted from the part to the spindle; none for plain three-axis work without one
-    lines        the axis of each as it stands, program units
+    lines        the axis of each as it stands, program units; those of a head as with a tool of no length
+    gauge        by the number of a tool: from its tip to the gauge line, program units; of no meaning without a head
     letter       of a machine whose one rotary stands in the table, its letter; None with any other chain, and where there is no rotary
     rotary       the same, the rotary
     sigma        the same, of its mounting: phi = sigma * W
@@ -53,6 +54,7 @@ class Setup:
     profile: Profile
     rotaries: dict[RotaryLetter, Rotary]
     lines: tuple[Line, ...]
+    gauge: Mapping[int, float]
     letter: RotaryLetter | None
     rotary: Rotary | None
     sigma: int
@@ -72,6 +74,33 @@ class Setup:
         """Whether the machine is a chain of two rotaries, or of one that carries the tool."""
         return bool(self.rotaries) and self.rotary is None
 
+    @property
+    def has_head(self) -> bool:
+        """Whether a rotary carries the tool: no height is then enough to turn at, and the tool goes to the machine's own zero."""
+        return not all(line.carries_part for line in self.lines)
+
+    @property
+    def over(self) -> float:
+        """With a head: how far over the centre along the tool axis the tool is clear of all that the stock can be turned to."""
+        return self.toolpath.swept_ball * self.scale + self.profile.safety.clearance * self.mm
+
+    def lines_with(self, operation: int) -> tuple[Line, ...]:
+        """The axes as they stand with the tool of an operation.
+
+        raises    PlanError where a head carries it and its gauge length is not known
+        """
+        if not self.has_head:
+            return self.lines
+        tool = self.operation(operation).tool
+        if tool not in self.gauge:
+            raise PlanError(
+                f"the gauge length of tool {tool} is not known, and the head of {self.profile.name} turns the tool about a pivot",
+                place=self.place(operation),
+                cure=f"give it in {self.toolpath.units}: --tool-length {tool}=LENGTH, or gauge_length in the job file",
+            )
+        up = self.gauge[tool] * SPINDLE
+        return tuple(line if line.carries_part else replace(line, point=line.point + up) for line in self.lines)
+
     def place(self, operation: int, move: int | None = None) -> Place:
         """The place of an operation, or of a move in it, in the toolpath."""
         name = self.toolpath.operations[operation - 1].name
@@ -88,12 +117,20 @@ class Setup:
         return float(10.0 ** (form.inch_decimals if self.inch and form.inch_decimals is not None else form.decimals))
 
 
-def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = None, progress: Progress | None = None) -> Setup:
+def set_up(
+    toolpath: Toolpath,
+    profile: Profile,
+    *,
+    tolerance: float | None = None,
+    gauge_lengths: Mapping[int, float] | None = None,
+    progress: Progress | None = None,
+) -> Setup:
     """Everything that is fixed for a plan of this toolpath on this controller.
 
-    tolerance    file units, part frame; 0.01 mm unless given
-    progress     is told how many moves are planned
-    raises       PlanError where units, rotary or clear height do not go together; ToolpathError for what one rotary cannot do
+    tolerance      file units, part frame; 0.01 mm unless given
+    gauge_lengths  by the number of a tool: from its tip to the gauge line, file units; needed where a head turns
+    progress       is told how many moves are planned
+    raises         PlanError where units, rotary or clear height do not go together; ToolpathError for what one rotary cannot do
     """
     inch = _program_in_inches(toolpath, profile)
     scale = {("mm", True): 1 / MM_PER_INCH, ("inch", False): MM_PER_INCH}.get((toolpath.units, inch), 1.0)
@@ -111,6 +148,12 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
         notices.append(noticed("EndForEnd", Place(key="stock, held"), chuck_faces=rotary.chuck_faces if rotary else ""))
     centre = np.array(toolpath.centre, dtype=np.float64) * scale
     lines = lines_of(profile, chain, centre, 0.0, mm) if rotaries else ()
+    if chain.tool and profile.retract.form == "height":
+        raise PlanError(
+            f"{profile.name} retracts to a height, and its head turns the tool: no height is known to be clear of the stock",
+            place=Place(key="retract.form"),
+            cure="set retract.form to machine_zero or reference",
+        )
     clear = _clear_height(toolpath, profile, lines, scale, mm)
     if rotary is not None or not rotaries:
         check_start_position(toolpath, profile)
@@ -122,6 +165,7 @@ def set_up(toolpath: Toolpath, profile: Profile, *, tolerance: float | None = No
         profile=profile,
         rotaries=rotaries,
         lines=lines,
+        gauge={number: length * scale for number, length in (gauge_lengths or {}).items()},
         letter=letter,
         rotary=rotary,
         sigma=sigma(rotary) if rotary else 1,
@@ -173,9 +217,11 @@ def _program_in_inches(toolpath: Toolpath, profile: Profile) -> bool:
 def _clear_height(toolpath: Toolpath, profile: Profile, lines: Lines, scale: float, mm: float) -> float | None:
     """Z over which rotaries may turn at rapid, program units: what the stock sweeps, and the profile's clearance.
 
-    With the axis of rotation along the spindle, height is counted over the top of the stock instead.
+    With the axis of rotation along the spindle, height is counted over the top of the stock instead. None with a head.
     """
     over = profile.safety.clearance * mm
+    if not all(line.carries_part for line in lines):
+        return None
     if len(lines) == MOST_ROTARIES:
         return _highest(np.array(toolpath.centre) * scale, lines) + toolpath.swept_ball * scale + over
     if toolpath.axis != "Z":
