@@ -61,9 +61,18 @@ def post_to_memory(request: Request, *, progress: Progress | None = None) -> tup
     return job.judged(Path(name), text, job.proved(text, program.lines), program.notices), text
 
 
-def posted_text(toolpath: Path | Toolpath, controller: str | Path, *, sets: Sequence[str] = (), tolerance: float | None = None) -> str:
+def posted_text(
+    toolpath: Path | Toolpath,
+    controller: str | Path,
+    *,
+    sets: Sequence[str] = (),
+    tolerance: float | None = None,
+    gauge_lengths: Mapping[int, float] | None = None,
+) -> str:
     """The text of a small program, without a file; the toolpath may be in memory. Raises as `post` does, but judges by the proof alone."""
-    posted, text = post_to_memory(Request(toolpath, str(controller), sets=tuple(sets), tolerance=tolerance, simulate=False))
+    lengths = dict(gauge_lengths or {})
+    request = Request(toolpath, str(controller), sets=tuple(sets), tolerance=tolerance, gauge_lengths=lengths, simulate=False)
+    posted, text = post_to_memory(request)
     if not posted.verdict.proved:
         raise Refused("not proved", screen=posted.verdict.text(), found=posted.verdict.to_json())
     return text.decode("ascii")

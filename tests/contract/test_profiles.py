@@ -33,10 +33,6 @@ NAMES = sorted(file.parent.name for file in bundled_folder().glob(f"*/{FILE_NAME
 NEVER_DIFFERENT = {
     "codes.trusted": "codes of a shop's own templates; no bundled template writes one",
     "rotary.*.leans": "a group: its two settings differ",
-    "rotary.*.pivot": "of machines that no bundled profile is of yet",
-    "reorient.inside_a_cut": "the same",
-    "poles.past": "the same",
-    "poles.slowest_percent": "the same",
     "positions.turning": "so far the words of every program say where the axes go",
     "positions.planes": "the same",
     "delivery.folder": "a place in one shop, which no profile for everybody can know",
@@ -167,16 +163,12 @@ def test_every_choice_of_every_setting_is_made_by_some_bundled_profile() -> None
         for key, value in show_values(load_profile(file_of(name))).items():
             made |= {(general(key), each) for each in (value if isinstance(value, tuple) else (value,)) if not isinstance(each, dict)}
     lacking = {(key, choice) for key, choice in choices(Profile, "") if (general(key), choice) not in made}
-    # A rotary never takes the place of these: Z is the spindle's; X would do for one along Y, as Y does for one along X. What is said of
-    # two rotaries waits for the first bundled profile that has two.
+    # A rotary never takes the place of these: Z is the spindle's; X would do for one along Y, as Y does for one along X. The words of
+    # every program so far say where the axes go.
     assert {
         ("rotary.A.replaces", "X"),
         ("rotary.A.replaces", "Z"),
-        ("rotary.A.chuck_faces", "-Y"),
         ("rotary.A.chuck_faces", "-Z"),
-        ("rotary.A.prefer", "negative"),
-        ("reorient.inside_a_cut", "withdraw"),
-        ("poles.past", "slow"),
         ("positions.turning", "tip_control"),
         ("positions.planes", "tilted"),
     } == lacking

@@ -14,6 +14,8 @@ import pytest
 from steadyrest.errors import SteadyrestError
 from steadyrest.posting import posted_text
 from steadyrest.profile import find_profiles, load_profile
+from steadyrest.profile_tools import tried_gauge_lengths
+from steadyrest.toolpath import load_toolpath
 
 HERE = Path(__file__).parent
 TOUR = sorted((HERE / "tour").glob("*.toolpath.json"))
@@ -26,7 +28,9 @@ def as_written(name: str) -> str:
     for toolpath in TOUR:
         title = toolpath.name.removesuffix(".toolpath.json")
         try:
-            text = posted_text(toolpath, name).replace("\r\n", "\n")
+            text = posted_text(toolpath, name, gauge_lengths=tried_gauge_lengths(load_toolpath(toolpath), load_profile(name))).replace(
+                "\r\n", "\n"
+            )
         except SteadyrestError as error:
             text = f"{type(error).__name__}: {error}".replace(str(toolpath), toolpath.name) + "\n"
         parts.append(f"==== {title} ====\n{text}")

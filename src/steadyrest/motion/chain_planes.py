@@ -85,7 +85,7 @@ def solved(frame: Frame, said: str, operation: int, setup: Setup) -> tuple[Lying
         steps = " and ".join(f"{letter} {rotary.steps:g}" for letter, rotary in setup.rotaries.items() if rotary.steps)
         why = f"not on the steps of {steps} degrees" if off else "the tool would point up, and going up would take it into the part"
         raise PlanError(
-            f"{said} is upright at {', or at '.join(off or up)}: {why}",
+            f"{said} is upright at {', or at '.join(dict.fromkeys(off or up))}: {why}",
             place=setup.place(operation),
             cure="use planes that lie on the steps, or rotaries that stop anywhere"
             if off
@@ -114,7 +114,7 @@ def nearest_step(w_deg: float, steps: float) -> float:
 
 def said_angles(w_deg: Floats, setup: Setup) -> str:
     """Where rotaries stand, in words: "C 90, A -45"."""
-    return ", ".join(f"{letter} {angle + 0.0:.6g}" for letter, angle in zip(setup.rotaries, w_deg.tolist(), strict=True))
+    return ", ".join(f"{letter} {round(angle, 6) + 0.0:.6g}" for letter, angle in zip(setup.rotaries, w_deg.tolist(), strict=True))
 
 
 def in_words(direction: Floats) -> str:

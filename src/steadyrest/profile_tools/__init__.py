@@ -9,7 +9,17 @@ from steadyrest.profile_tools.revision import Commit, last_commit, revision_in, 
 from steadyrest.profile_tools.settings import ABSENT, Absent, differences, said, set_values, table_of, value_of, with_values
 from steadyrest.profile_tools.stating import sources_in
 from steadyrest.profile_tools.storing import Change, Said, is_ours, planned_change, said_by, store
-from steadyrest.profile_tools.trial import ENDING, Trial, event_lines, events_reached, tour, tour_folder, try_out, without_digest
+from steadyrest.profile_tools.trial import (
+    ENDING,
+    Trial,
+    event_lines,
+    events_reached,
+    tour,
+    tour_folder,
+    tried_gauge_lengths,
+    try_out,
+    without_digest,
+)
 
 __all__ = [
     "ABSENT",
@@ -57,6 +67,7 @@ __all__ = [
     "template_files",
     "tour",
     "tour_folder",
+    "tried_gauge_lengths",
     "try_out",
     "value_of",
     "with_values",

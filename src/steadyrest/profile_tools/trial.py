@@ -10,9 +10,10 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any, Literal
 
+from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import ProfileError, SteadyrestError
 from steadyrest.posting import begin
-from steadyrest.profile import ResolvedProfile, shipped_folder
+from steadyrest.profile import Profile, ResolvedProfile, chain_of, shipped_folder
 from steadyrest.profile_tools.settings import with_values
 from steadyrest.progress import Progress, Work
 from steadyrest.proof import Verdict, prove
@@ -55,12 +56,26 @@ class Trial:
     text: bytes = b""
 
 
+HOLDER_MM, STICKS_OUT_MM = 60.0, 40.0
+
+
+def tried_gauge_lengths(toolpath: Toolpath, profile: Profile) -> dict[int, float]:
+    """Gauge lengths to try a machine with a head on, by tool, file units: every tool in a holder of 60 mm, from which 40 mm stick out where
+    its length is not given. They are facts of a set-up, which is none here; where no head turns there are none."""
+    chain = chain_of(profile)
+    if chain is None or not chain.tool:
+        return {}
+    mm = 1.0 / MM_PER_INCH if toolpath.units == "inch" else 1.0
+    return {tool.number: round((tool.length or STICKS_OUT_MM * mm) + HOLDER_MM * mm, 4) for tool in toolpath.tools}
+
+
 def try_out(toolpath: Toolpath, resolved: ResolvedProfile) -> Trial:
     """Write a toolpath and prove it. Never raises for what is wrong with toolpath, profile or templates, nor for a mistake of ours."""
     text = b""
     try:
-        text = b"".join(begin(toolpath, resolved))
-        verdict = prove(text, toolpath, resolved.profile)
+        lengths = tried_gauge_lengths(toolpath, resolved.profile)
+        text = b"".join(begin(toolpath, resolved, gauge_lengths=lengths))
+        verdict = prove(text, toolpath, resolved.profile, gauge_lengths=lengths)
     except SteadyrestError as error:
         # where the reader does not take what was written, that is a proof that failed, and no refusal in time
         return Trial("not proved" if text else "refused", str(error), error=error)
@@ -85,7 +100,8 @@ def tried(toolpaths: Mapping[str, Toolpath], resolved: ResolvedProfile, work: Wo
 def program_text(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None) -> str:
     """The program, or the words of its refusal: to see whether two settings make any difference. The digest of the profile is left out."""
     try:
-        return without_digest(b"".join(begin(toolpath, resolved, record=record))).decode("ascii")
+        lengths = tried_gauge_lengths(toolpath, resolved.profile)
+        return without_digest(b"".join(begin(toolpath, resolved, gauge_lengths=lengths, record=record))).decode("ascii")
     except SteadyrestError as error:
         return f"refused: {error}"
 
@@ -145,7 +161,8 @@ def event_lines(toolpath: Toolpath, resolved: ResolvedProfile, progress: Progres
     Raises as a post does.
     """
     told: list[Origin] = []
-    lines = b"".join(begin(toolpath, resolved, record=told.append, progress=progress)).decode("ascii").splitlines()
+    lengths = tried_gauge_lengths(toolpath, resolved.profile)
+    lines = b"".join(begin(toolpath, resolved, gauge_lengths=lengths, record=told.append, progress=progress)).decode("ascii").splitlines()
     found: dict[str, list[tuple[int, str]]] = {}
     for origin in told:
         count = 1 if origin.said is not None else len(origin.blocks[1]) if origin.blocks is not None else 0

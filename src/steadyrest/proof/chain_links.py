@@ -6,7 +6,7 @@ on where it is to go on. Nothing turns low down: that rule is every block's. A g
 
 from __future__ import annotations
 
-from math import degrees, inf, isfinite, isnan, nan
+from math import degrees, inf, isfinite, isnan, nan, remainder, tau
 
 import numpy as np
 
@@ -28,6 +28,21 @@ _NO_TURN_RAD = 1e-3
 
 class ChainLinks(Links):
     """The links of one pass of a chain."""
+
+    @property
+    def rapids_at_feed(self) -> bool:
+        """Where a head is turned they may: a rapid of several axes need not be straight on the machine. Where they go is judged."""
+        turns = zip(self.setting.lines, self.cursor.place()[3:], strict=True)
+        return any(not line.carries_part and abs(remainder(turn, tau)) > _TURNS_RAD for line, turn in turns)
+
+    def withdraws(self) -> bool:
+        """Whether the next block goes at feed along a leaning tool, away from the part."""
+        begin, end = self.cursor.place(), self.cursor.place(1)
+        if not self.rapids_at_feed or self.cursor.rows.motion[self.cursor.at] != LINE or any(map(isnan, (*begin, *end))):
+            return False
+        (tip, axis), (to, _) = self.pose(begin), self.pose(end)
+        up, aside = _along(to - tip, axis)
+        return begin[3:] == end[3:] and up >= 0 and aside <= self.setting.slack_mm
 
     def pose(self, stand: Stand) -> tuple[Floats, Floats]:
         """Tip and tool axis (3,) in the part frame."""

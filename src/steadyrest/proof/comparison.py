@@ -150,7 +150,7 @@ class _Trial:
             if ahead != "rows":
                 take_pause(cursor, None)
                 continue
-            if not cursor.at_rapid:
+            if not cursor.at_rapid and (links is None or not links.withdraws()):
                 raise Mismatch("cuts-on", "the program goes on cutting after the end of the toolpath", line=cursor.line)
             if links is not None:
                 links.check_leaving(start)

@@ -133,6 +133,8 @@ class _Drilling:
             self._cut(begin[2], end[2])
         elif not end[2] > begin[2]:
             raise self._wrong("unknown-place", "the tool feeds to or from an unknown height")
+        elif self.links.rapids_at_feed and self.hole.cycle not in _FEEDS_OUT:
+            self._rapid(end[2], down=False)
         elif not (self.at_bottom and self.hole.cycle in _FEEDS_OUT):
             raise self._wrong("hole-feeds-up", f"{self._z(end[2])}: the tool feeds up; the cycle {self.hole.cycle} does not")
         else:

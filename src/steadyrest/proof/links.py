@@ -47,6 +47,15 @@ class Links:
         """Of the last cut, mm per minute: a link may come back down to where that cut ended."""
         self._known = False
 
+    @property
+    def rapids_at_feed(self) -> bool:
+        """Whether what the toolpath asks for at rapid may go at feed."""
+        return False
+
+    def withdraws(self) -> bool:
+        """Whether the next block goes at feed along a leaning tool, away from the part."""
+        return False
+
     def reach(
         self,
         target: Floats,
@@ -77,7 +86,7 @@ class Links:
                         self._ends_early(mismatch, goal, since, back=away)
                     raise
                 continue
-            if cursor.at_rapid:
+            if cursor.at_rapid or (feeds is None and self.rapids_at_feed):
                 self._check_rapid(start, goal, move, first, by_feed=by_feed, since=since)
             else:
                 self.check_switches()
