@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from steadyrest.conventions import LINE
+from steadyrest.motion.chain_planes import said_angles
 from steadyrest.motion.links import Moves, clear_height, rapids, turn_stops, turning
 from steadyrest.motion.model import NAN, Asked, Event, Motion, Stand, after, motion
-from steadyrest.motion.planes import said_angles
 from steadyrest.motion.setup import Setup
 from steadyrest.notices import noticed
 
