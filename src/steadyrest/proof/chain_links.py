@@ -88,12 +88,13 @@ class ChainLinks(Links):
         if any(abs(to - at) > _TURNS_RAD for at, to in zip(begin[3:], end[3:], strict=True)):
             return  # never low down, by the rule of every block
         space, zero = cursor.space(self.this.operation.tool), 4 * setting.farthest_mm
-        if isnan(end[2]) and all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True)):
+        upright = all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True))
+        if isnan(end[2]) and upright:
             if any(map(isnan, begin)):
                 return  # up to the machine's own zero, nobody knows from where
             end = (*end[:2], begin[2] + zero, *end[3:])
-        elif isnan(begin[2]) and not any(map(isnan, (*begin[:2], *end))):
-            begin = (*begin[:2], end[2] + zero, *begin[3:])  # from the machine's own zero, wherever that is
+        elif isnan(begin[2]) and upright and not any(map(isnan, end)):
+            begin = (*end[:2], end[2] + zero, *end[3:])  # from the machine's own zero, wherever that is
         if not any(map(isnan, (*begin, *end))):
             (tip, axis), (to, _) = self.pose(begin), self.pose(end)
             up, aside = _along(to - tip, axis)

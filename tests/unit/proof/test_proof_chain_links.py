@@ -48,6 +48,12 @@ def test_a_rapid_down_along_a_tool_axis_that_is_off_says_by_how_much() -> None:
     assert failure.sentence.endswith(", and the tool axis is 2 degrees off")
 
 
+def test_from_an_unknown_height_the_tool_comes_down_along_z_alone() -> None:
+    """From the machine's own zero aslant to the place: how flat that is nobody knows."""
+    aslant = f"{LINES[2]} {LINES[3].removeprefix('G0 ')}"
+    assert rule([*LINES[:2], aslant, *LINES[4:]]) == "rapid-low"
+
+
 def test_right_to_the_start_of_a_cut_the_tool_comes_down_at_feed() -> None:
     assert LINES[5].startswith("G94 G1")
     moves = [{"cut": [0, 0, -1], "feed": 200}, {"cut": [8, 0, -1], "feed": 500}, {"rapid": [8, 0, 60]}]
