@@ -142,7 +142,7 @@ def make(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, A
     (inside / POSTED).write_text(json.dumps(looked.posted.as_json()), encoding="utf-8")
     (inside / SHEET).write_text(setup_sheet_page(sheet), encoding="utf-8")
     facts = {
-        "mounting": sheet.mounting.sentences if sheet.mounting is not None else (),
+        "mounting": sheet.mounting.sentences if sheet.mounting is not None else sheet.chain,
         "origin": sheet.origin,
         "stick_out": sheet.stick_out,
         "checklist": sheet.checklist,

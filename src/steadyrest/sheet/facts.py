@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Set
+from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -19,6 +19,7 @@ from steadyrest.reading import ProgramItem, last_line, lines_in, read_program
 from steadyrest.request import Request
 from steadyrest.sheet.in_chuck import HAND, ends, stock_lines
 from steadyrest.sheet.mounting import MountingFacts, mounting_facts
+from steadyrest.sheet.on_chain import chain_lines, reference_lines
 from steadyrest.sheet.tools import ToolFacts, number, of_part, tool_facts
 from steadyrest.summary import Posted
 from steadyrest.toolpath import RoundStock, Toolpath
@@ -32,6 +33,7 @@ class SheetFacts:
 
     program   the name of its file, where it has one
     stick_out how far the stock has to stand out of the jaws, also the last line of `stock`; empty where nothing says it
+    chain     two rotaries or a head as the program assumes them, a sentence each; nothing of one rotary in the table
     """
 
     posted: Posted
@@ -46,6 +48,7 @@ class SheetFacts:
     turning: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     checklist: tuple[str, ...]
+    chain: tuple[str, ...] = ()
 
 
 def setup_sheet(request: Request, program: Path | None = None, *, progress: Progress | None = None) -> SheetFacts:
@@ -75,7 +78,7 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
     """
     toolpath, profile, letter, rotary = setting.mounted, setting.profile, setting.letter, setting.rotary
     word = rotary.word_letter(letter) if rotary is not None and letter is not None else ""
-    tools, inverse = tool_facts(items, toolpath, profile)
+    tools, inverse = tool_facts(items, toolpath, profile, posted.gauge_lengths)
     found = {one.name for one in posted.outcome.findings}
     stick_out = _stick_out(setting, tools)
     return SheetFacts(
@@ -86,11 +89,12 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
         origin=origin_lines(setting),
         mounting=mounting_facts(letter, rotary, profile.spindle.stands, toolpath.units) if rotary and letter else None,
         tools=tools,
-        offsets=_offsets(toolpath, profile, word),
+        offsets=_offsets(toolpath, profile, (word,) if word else tuple(setting.rotaries), setting.lines != ()),
         positions=_positions(setting, posted.verdict),
         turning=_turning(toolpath, profile, posted.verdict),
         cautions=_cautions(profile, rotary, word, posted.verdict, found, inverse),
-        checklist=_checklist(toolpath, profile, word),
+        checklist=_checklist(toolpath, profile, word, setting),
+        chain=chain_lines(setting, posted.verdict, posted.notices),
     )
 
 
@@ -120,7 +124,9 @@ def origin_lines(setting: Setting, found_by: str = "steadyrest centre find") -> 
         )
     first, second = (letter for letter in AXES if letter != axis)
     across = {letter: toolpath.centre[AXES.index(letter)] for letter in (first, second)}
-    if any(across.values()):
+    if setting.lines:
+        lines += reference_lines(setting)
+    elif any(across.values()):
         where = ", ".join(f"{letter} {number(value)}" for letter, value in across.items())
         lines.append(f"the axis of rotation is at {where} {units} in work coordinates: touch off to find it, and set the offset to suit")
     else:
@@ -140,15 +146,14 @@ def origin_lines(setting: Setting, found_by: str = "steadyrest centre find") -> 
     return tuple(lines)
 
 
-def _offsets(toolpath: Toolpath, profile: Profile, word: str) -> tuple[tuple[str, str], ...]:
-    offset = profile.codes.work_offset or "zero set by hand,"
-    meant = {
-        axis: f"puts the axis of rotation at {axis} {number(value)}" if value else "the axis of rotation"
-        for axis, value in zip(AXES, toolpath.centre, strict=True)
-    }
-    meant |= {toolpath.axis: "see the origin"}
-    meant.pop(word, None)
-    return tuple((f"{offset}  {letter}", said) for letter, said in (meant | ({word: "the rotary's zero"} if word else {})).items())
+def _offsets(toolpath: Toolpath, profile: Profile, words: Sequence[str], on_chain: bool) -> tuple[tuple[str, str], ...]:
+    offset, what = profile.codes.work_offset or "zero set by hand,", "the reference point" if on_chain else "the axis of rotation"
+    meant = {axis: f"puts {what} at {axis} {number(value)}" if value else what for axis, value in zip(AXES, toolpath.centre, strict=True)}
+    meant |= {} if on_chain else {toolpath.axis: "see the origin"}
+    for word in words:
+        meant.pop(word, None)
+    zero = "its zero, as in the profile" if on_chain else "the rotary's zero"
+    return tuple((f"{offset}  {letter}", said) for letter, said in (meant | dict.fromkeys(words, zero)).items())
 
 
 def _positions(setting: Setting, verdict: Verdict) -> tuple[tuple[str, str, str], ...]:
@@ -167,6 +172,8 @@ def _positions(setting: Setting, verdict: Verdict) -> tuple[tuple[str, str, str]
             rows.append((f"{borrowed} (turns the rotary), {units}", of_part(low, units), of_part(high, units)))
         else:
             rows.append((f"{setting.letter}, degrees", number(ends[0]), number(ends[1])))
+    for letter, span in verdict.whole.rotary_extents_deg.items():
+        rows += [(f"{letter}, degrees", number(span[0]), number(span[1]))] if span is not None else []
     if profile.retract.form == "machine_zero":
         rows.append((f"Z in machine coordinates, {units}", "", f"{of_part(profile.retract.machine_z, units)} (retract)"))
     if profile.retract.form == "reference":
@@ -176,8 +183,12 @@ def _positions(setting: Setting, verdict: Verdict) -> tuple[tuple[str, str, str]
 
 def _turning(toolpath: Toolpath, profile: Profile, verdict: Verdict) -> tuple[tuple[str, str], ...]:
     whole = verdict.whole
+    chain = bool(whole.rotary_extents_deg)
+    what, reach = "the reference point", toolpath.swept_ball
+    if not chain:
+        what, reach = "the axis", toolpath.swept_radius
     rows = [
-        ("the turning stock reaches this far from the axis", f"{number(toolpath.swept_radius)} {toolpath.units}"),
+        (f"the turning stock reaches this far from {what}", f"{number(reach)} {toolpath.units}"),
         ("clearance above that while the rotary turns at rapid", f"{of_part(profile.safety.clearance, toolpath.units)} {toolpath.units}"),
         ("rotary turns in all", f"{number(whole.turning_deg / 360)} turns"),
         ("of that at rapid", f"{number(whole.rapid_turning_deg / 360)} turns"),
@@ -199,6 +210,11 @@ def _cautions(profile: Profile, rotary: Rotary | None, word: str, verdict: Verdi
     inverse   the program feeds in inverse time somewhere
     """
     lines = ["The proof shows only that this program agrees with its toolpath. It does not check: " + "; ".join(verdict.not_seen) + "."]
+    if verdict.whole.rotary_extents_deg:
+        letters = " and ".join(verdict.whole.rotary_extents_deg)
+        lines.append(
+            f"Check the direction of {letters} (steadyrest turn-check), and where each axis runs (steadyrest centre line), at this machine."
+        )
     if rotary is not None:
         lines.append(f"Check {word}'s direction, its zero and the centre of rotation at this machine, today (steadyrest turn-check).")
     lines += [
@@ -221,7 +237,7 @@ def _cautions(profile: Profile, rotary: Rotary | None, word: str, verdict: Verdi
     return tuple(lines)
 
 
-def _checklist(toolpath: Toolpath, profile: Profile, word: str) -> tuple[str, ...]:
+def _checklist(toolpath: Toolpath, profile: Profile, word: str, setting: Setting) -> tuple[str, ...]:
     """The first run, in the order in which it is gone through (common practice)."""
     lines = [
         "Drawing and machine agree: which end, which way the chuck faces",
@@ -229,6 +245,14 @@ def _checklist(toolpath: Toolpath, profile: Profile, word: str) -> tuple[str, ..
         "Spindle stopped: centre of rotation touched off and entered",
     ]
     lines = lines if word else []
+    if setting.lines:
+        lines = [
+            "Machine and sheet agree: which rotary carries what, and where its axis runs",
+            f"Turn check done for each of {' and '.join(setting.rotaries)}: a small positive move turns the way that is said here",
+            "Spindle stopped: reference point touched off and entered; the part stands where the toolpath says",
+        ]
+    if setting.has_head:
+        lines.append("Every tool measured to the gauge line, and as long as on this sheet: the program is right for these lengths alone")
     lines += [
         "Stock sticks out far enough, runs true, is clamped tight; tool clears jaws, screws and tailstock",
         "Tools loaded, lengths entered; holders clear the part at the lowest positions",

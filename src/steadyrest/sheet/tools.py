@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import isfinite
+from types import MappingProxyType
 
 import numpy as np
 
@@ -35,6 +36,7 @@ class ToolFacts:
 
     lowest        the lowest Z of its tip while it cuts; reach: how far along the axis of rotation it cuts, its radius included
     offset        where its length goes
+    gauge_length  for which the program was made; None where none was given
     """
 
     tool: Tool
@@ -43,19 +45,24 @@ class ToolFacts:
     lowest: float | None
     reach: tuple[float, float] | None
     offset: str
+    gauge_length: float | None = None
 
 
-def tool_facts(items: Iterable[ProgramItem], toolpath: Toolpath, profile: Profile) -> tuple[tuple[ToolFacts, ...], bool]:
+def tool_facts(
+    items: Iterable[ProgramItem], toolpath: Toolpath, profile: Profile, gauge_lengths: Mapping[int, float] = MappingProxyType({})
+) -> tuple[tuple[ToolFacts, ...], bool]:
     """The tools that an operation uses, in the order of the toolpath, and whether the program feeds in inverse time.
 
     items   the program read back
+    gauge_lengths   for which it was made, by the number of a tool
     """
     used, inverse = _used(items, toolpath)
     found = []
     for tool in toolpath.tools:
         if does := _does(toolpath, tool.number):
             offset = f"{profile.tool.offset_letter}{tool.number}" if profile.tool.length_offset else "Z set by hand"
-            found.append(ToolFacts(tool, _shape(tool), does, *_lowest_and_reach(tool, toolpath, used.get(tool.number)), offset))
+            cuts = _lowest_and_reach(tool, toolpath, used.get(tool.number))
+            found.append(ToolFacts(tool, _shape(tool), does, *cuts, offset, gauge_lengths.get(tool.number)))
     return tuple(found), inverse
 
 
