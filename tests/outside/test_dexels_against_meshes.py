@@ -38,10 +38,10 @@ def test_each_bundle_takes_the_volume_of_the_solids(tool: dict[str, Any], name: 
     work = manifold3d.Manifold.cube([40, 30, 20]).translate([-20, -15, -10])
     for start, end in itertools.pairwise(way):
         work = work - manifold3d.Manifold.batch_hull([placed(shape, start), placed(shape, end)])
-    dexels, took, _ = cut_poses(billet(BLOCK), tool, way, [LEANING] * len(way), cell_mm=0.3, off_mm=0.02)
+    dexels, took, _ = cut_poses(billet(BLOCK), tool, way, [LEANING] * len(way), cell_mm=0.4, off_mm=0.02)
 
-    assert 24000 - work.volume() == pytest.approx(took.removed_mm3, rel=6e-3)
-    np.testing.assert_allclose(24000 - dexels.volumes_mm3(), 24000 - work.volume(), rtol=1e-2)
+    assert 24000 - work.volume() == pytest.approx(took.removed_mm3, rel=8e-3)
+    np.testing.assert_allclose(24000 - dexels.volumes_mm3(), 24000 - work.volume(), rtol=1.2e-2)
 
 
 def test_what_dexels_leave_of_a_line_is_what_the_mesh_leaves_of_it() -> None:
@@ -112,8 +112,8 @@ def test_a_turn_of_part_and_poses_together_changes_nothing(degrees: float) -> No
     stock = billet({"shape": "round", "diameter": 30, "from": -20, "to": 20})
     tips, axes = np.array([[-5.0, 2, 12], [9, -3, 10], [12, 4, 11]]), np.array([[0, 0, 1.0], [0.3, -0.2, 1], [0.5, 0.5, 1]])
     shape = {"shape": "bullnose", "diameter": 8, "corner_radius": 1.5}
-    first = cut_poses(stock, shape, tips, axes, cell_mm=0.4, off_mm=0.02)[1]
-    turned_too = cut_poses(stock, shape, turned(tips, [1, 0, 0], degrees), turned(axes, [1, 0, 0], degrees), cell_mm=0.4, off_mm=0.02)[1]
+    first = cut_poses(stock, shape, tips, axes, cell_mm=0.5, off_mm=0.03)[1]
+    turned_too = cut_poses(stock, shape, turned(tips, [1, 0, 0], degrees), turned(axes, [1, 0, 0], degrees), cell_mm=0.5, off_mm=0.03)[1]
 
     assert first.removed_mm3 == pytest.approx(turned_too.removed_mm3, rel=5e-3)
     assert first.axial_mm == pytest.approx(turned_too.axial_mm, abs=0.3)

@@ -21,6 +21,8 @@ from steadyrest.simulation.solid import Solids, ToolSolid
 
 WORTH_COMPILING = 150
 """Positions; starting the compiler costs as much as some hundred positions in whole arrays."""
+SQUARE = 1e-13
+"""Of a unit vector: a component smaller than this is none."""
 _VECTORS = 3
 """The first numbers of a pose are so many vectors."""
 
@@ -138,9 +140,13 @@ def around_place(billet: Billet, axis: str, place: tuple[float, float], reach_mm
 
 
 def _as_seen(table: Floats, along: int) -> Floats:
-    """Poses with their vectors by u, v, w of a bundle."""
+    """Poses with their vectors by u, v, w of a bundle; directions all but square to an axis are square to it, so that nothing is divided
+    by next to nothing."""
     order = [3 * vector + (along + 1 + at) % 3 for vector in range(_VECTORS) for at in range(3)]
-    return np.ascontiguousarray(table[:, [*order, *range(3 * _VECTORS, table.shape[1])]])
+    seen = np.ascontiguousarray(table[:, [*order, *range(3 * _VECTORS, table.shape[1])]])
+    directions = seen[:, 3 : 3 * _VECTORS]
+    directions[np.abs(directions) < SQUARE] = 0.0
+    return seen
 
 
 def _box(dexels: Dexels, along: int) -> tuple[Floats, Floats]:
