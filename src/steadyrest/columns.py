@@ -41,6 +41,13 @@ def distinct(numbers: NDArray[np.integer[Any]]) -> Ints:
     return np.flatnonzero(np.bincount(numbers))
 
 
+def run_around(numbers: Ints, number: int, gap: int = 1) -> tuple[int, int]:
+    """Of rising numbers the first and the last of those around one of them that follow each other by no more than `gap`."""
+    begins = np.flatnonzero(np.diff(numbers, prepend=numbers[0] - gap - 1) > gap)
+    run = int(np.searchsorted(numbers[begins], number, side="right"))
+    return int(numbers[begins[run - 1]]), int(numbers[begins[run] - 1 if run < len(begins) else -1])
+
+
 def take(columns: Columns, rows: Any) -> Columns:
     """The rows of an index, a mask or a slice (which shares memory)."""
     return changed(columns, lambda array: array[rows])

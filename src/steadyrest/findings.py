@@ -48,6 +48,7 @@ class Finding:
     name        one of `MEANINGS`
     sentence    what was found, whole, with units, and with the cure where there is one
     line        of the program; operation and move of the toolpath, counted from 1; None where it belongs to none
+    lines       the first and the last line of the program where it goes on over several without a break; `line` is one of them
     count       how many times
     accepted    it was a `stop`, and the user said that it is meant
     consequences  what comes of it and would not be there without it
@@ -62,6 +63,7 @@ class Finding:
     count: int = 1
     accepted: bool = False
     consequences: tuple[Finding, ...] = ()
+    lines: tuple[int, int] | None = None
 
     def __post_init__(self) -> None:
         assert self.name in MEANINGS, self.name

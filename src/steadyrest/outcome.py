@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from steadyrest.columns import distinct
+from steadyrest.columns import distinct, run_around
 from steadyrest.conventions import AXES
 from steadyrest.errors import Place
 from steadyrest.findings import Finding
@@ -27,6 +27,8 @@ Word = Literal["run", "look", "stop"]
 
 SLOWED_PERCENT = 60.0
 """A cut that a limit slows to less than this part of its feed rubs more than it cuts (common practice): somebody has to look."""
+NEXT_LINES = 2
+"""Lines that touch go on without a break where one that does not move stands between two of them at most."""
 WRAP_OFF = 0.25
 """A wrapped cylinder that differs from round stock by more than this part of its diameter is worth a look (common practice: a groove
 is wrapped on the skin, or on a diameter turned down a little before)."""
@@ -143,7 +145,9 @@ def _of_notices(notices: Sequence[Notice], verdict: Verdict) -> list[Finding]:
         if one.slowed_blocks and one.slowest_percent < SLOWED_PERCENT:
             limit = limits.get(one.number, "a limit of the machine or of F")
             wrong = f"the tip slows to {one.slowest_percent:.0f} percent of its feed: {limit}"
-            found.append(Finding("slowed", "look", wrong, operation=one.number, count=one.slowed_blocks))
+            first, last = one.slowest_lines or (None, None)
+            along = one.slowest_lines if first != last else None
+            found.append(Finding("slowed", "look", wrong, line=first, operation=one.number, count=one.slowed_blocks, lines=along))
     found += [Finding("plug-in", "look", notice.sentence()) for notice in notices if notice.kind == "PluginNotLoaded"]
     return found
 
@@ -162,7 +166,10 @@ def material_findings(hazards: Hazards | str, verdict: Verdict, setting: Setting
             # How deep is known no better than the points or lines lie apart at which it was looked.
             wrong = f"{_WHAT[name]} into material, about {setting.length(float(f'{depth[deepest]:.2g}'))} deep"
             operation = verdict.operations[at].number if ends else None
-            found.append(Finding(name, "stop", wrong, line=int(lines[deepest]), operation=operation, count=len(lines)))
+            line = int(lines[deepest])
+            first, last = run_around(lines, line, NEXT_LINES)
+            along = (first, last) if last > first else None
+            found.append(Finding(name, "stop", wrong, line=line, operation=operation, count=len(lines), lines=along))
     if hazards.unknown_lines:
         lines = hazards.unknown_lines
         wrong = "the tool moves near the stock from a position that the program does not state: only the end of the move was simulated"

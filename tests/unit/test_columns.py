@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from steadyrest.columns import Floats, Ints, gathered, join, take
+from steadyrest.columns import Floats, Ints, gathered, join, run_around, take
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,3 +76,10 @@ def test_columns_within_columns_are_taken_and_joined_with_them_and_blank_where_a
 def test_items_are_gathered_in_order_to_lists_of_so_many_rows_and_items_at_most_and_a_long_one_stands_alone() -> None:
     assert [["ab", "c"], ["abcd"], ["", "", "a"], ["b"]] == list(gathered(["ab", "c", "abcd", "", "", "a", "b"], len, 3, 3))
     assert [] == list(gathered([], len, 3, 3))
+
+
+def test_a_run_ends_where_the_next_number_is_further_off_than_the_gap() -> None:
+    numbers = np.array([3, 4, 5, 7, 10])
+    assert [(3, 5), (3, 5), (7, 7), (10, 10)] == [run_around(numbers, number) for number in (3, 5, 7, 10)]
+    assert (3, 7) == run_around(numbers, 4, gap=2)
+    assert (10, 10) == run_around(numbers, 10, gap=2)

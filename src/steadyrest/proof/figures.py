@@ -94,7 +94,7 @@ def _arc_extents(rows: Rows, arcs: ArcsRead, at: Ints, axis: int) -> tuple[Float
 @dataclass(frozen=True, slots=True)
 class StretchFigures:
     """What a stretch of blocks that are right, cuts among them, adds to the figures of its operation; `last_feed` is that of its last cut,
-    mm per minute.
+    mm per minute, and `slowed_around` the first and the last of the slowed blocks around the slowest, counted in the stretch.
     """
 
     blocks: int
@@ -107,6 +107,7 @@ class StretchFigures:
     slowed: int
     slowest: float
     last_feed: float
+    slowed_around: tuple[int, int]
 
 
 @dataclass(slots=True)

@@ -195,7 +195,7 @@ class Follower:
                 raise self._feed_differs(found, int(cutting[timing.wrong[0]]), timing.wrong[1])
             if timing.lowered.any():
                 self._note_lowered(found, cutting, timing)
-            (stretch,) = figures_of(found, timing, cutting, [0], [count])
+            (stretch,) = figures_of(found, timing, cutting, [0], [count], [0])
             return self._take(stretch, pairs.done, farthest(pairs))
         cursor.advance(count)
         self.figures.blocks += count
@@ -210,7 +210,9 @@ class Follower:
         figures.faster_percent = max(figures.faster_percent, 100 * stretch.faster)
         figures.axis_off_at_pole_deg = max(figures.axis_off_at_pole_deg, degrees(stretch.at_pole_rad))
         figures.uneven_percent = max(figures.uneven_percent, 100 * stretch.uneven)
-        figures.slowest_percent = min(figures.slowest_percent, 100 * stretch.slowest)
+        if 100 * stretch.slowest < figures.slowest_percent:
+            first, last = (int(self.cursor.rows.line[self.cursor.at + block]) for block in stretch.slowed_around)
+            figures.slowest_percent, figures.slowest_lines = 100 * stretch.slowest, (first, last)
         figures.slowed_blocks += stretch.slowed
         figures.blocks += stretch.blocks
         self.cursor.advance(stretch.blocks)

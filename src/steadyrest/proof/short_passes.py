@@ -149,6 +149,6 @@ class ShortPasses:
         if timing.wrong is not None:
             good[cutting[timing.wrong[0]]] = False
         count = leading(np.logical_and.reduceat(good, starts))
-        figures = figures_of(found, timing, cutting, firsts, size[: len(starts)] - 1)
+        figures = figures_of(found, timing, cutting, firsts, size[: len(starts)] - 1, starts)
         told = zip(begin.tolist(), turns.tolist(), figures, strict=False)
         return dict(zip(range(which.start, which.start + count), told, strict=False))

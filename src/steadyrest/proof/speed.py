@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.columns import Bools, Floats, Ints, run_around
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import LEAST_KEPT, StretchFigures
 from steadyrest.proof.measure import Measured
@@ -138,18 +138,29 @@ def _feeds_around(found: Measured, which: Ints | slice, reach_mm: float) -> tupl
 
 
 def figures_of(
-    found: Measured, timing: Timing, cutting: Ints, starts: Sequence[int] | Ints, counts: Sequence[int] | Ints
+    found: Measured,
+    timing: Timing,
+    cutting: Ints,
+    starts: Sequence[int] | Ints,
+    counts: Sequence[int] | Ints,
+    begins: Sequence[int] | Ints,
 ) -> list[StretchFigures]:
-    """The figures of stretches that are right; `starts` as in `judge`, `counts` their blocks, rapids among them."""
+    """The figures of stretches that are right; `starts` as in `judge`, `counts` their blocks, rapids among them, from block `begins` on."""
     columns = found.apart_mm[cutting], found.radius_mm[cutting], found.axis_rad[cutting], timing.faster
     most = [np.maximum.reduceat(column, starts) for column in columns]
     of_chains = (found.uneven, found.at_pole_rad)
     most += [np.zeros(len(starts)) if column is None else np.maximum.reduceat(column[cutting], starts) for column in of_chains]
     slowed, slowest = np.add.reduceat(timing.slowed < 1.0, starts, dtype=np.int64), np.minimum.reduceat(timing.slowed, starts)
-    last = cutting[np.append(np.asarray(starts)[1:], len(cutting)) - 1]
+    ends = np.append(np.asarray(starts)[1:], len(cutting))
+    last = cutting[ends - 1]
+    around = [(0, 0)] * len(slowed)
+    for one in np.flatnonzero(slowed).tolist():
+        part = slice(int(starts[one]), int(ends[one]))
+        blocks, held = cutting[part] - begins[one], timing.slowed[part]
+        around[one] = run_around(blocks[held < 1.0], int(blocks[np.argmin(held)]))
     feeds = found.elements.feed[found.pairs.element[last]]
     told = (np.asarray(column).tolist() for column in (counts, *most, slowed, slowest, feeds))
-    return [StretchFigures(*one) for one in zip(*told, strict=True)]
+    return [StretchFigures(*one) for one in zip(*told, around, strict=True)]
 
 
 def _first(too_fast: Bools, too_slow: Bools, ratio: Floats, kept: Floats) -> tuple[int, str] | None:

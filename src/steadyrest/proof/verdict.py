@@ -74,6 +74,7 @@ class OperationFigures:
     faster_percent               the largest excess of tip speed over the feed
     uneven_percent               with two rotaries or a head: the largest rise of the tip's speed, on the way, over the block's mean
     slowed_blocks, slowest_percent   blocks that a limit of the machine or of F holds back, and the slowest of them, percent of its feed
+    slowest_lines                the first and the last line of the slowed stretch that it is in; None where nothing is slowed
     last_line                    the last line of the program that belongs to it
     lifted                       how often the tool was lifted out of a cut and came back to it (to turn back)
     reach, reach_lines           the lowest and highest place of the tip along the axis of rotation, work coordinates, at feed and at rapid
@@ -96,6 +97,7 @@ class OperationFigures:
     uneven_percent: float = 0.0
     slowed_blocks: int = 0
     slowest_percent: float = 100.0
+    slowest_lines: tuple[int, int] | None = None
     moves: int = 0
     blocks: int = 0
     holes: int = 0

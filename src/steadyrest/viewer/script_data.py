@@ -78,7 +78,7 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
         },
         "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
         "operations": _operations(looked),
-        "findings": [[one.line, one.sentence] for one in found if one.line],
+        "findings": [[one.line, one.sentence, *(one.lines or (one.line, one.line))] for one in found if one.line],
         "box": _box(looked),
         "chuck": chuck and _chuck(chuck, scale),
         "person": PERSON[setting.profile.spindle.stands].tolist(),

@@ -163,6 +163,9 @@ def test_a_cut_slowed_to_less_than_60_percent_is_looked_at(tmp_path: Path) -> No
     assert "run" == judged(tmp_path, data, "rotary.A.fastest=6000").outcome.word
     slowed = judged(tmp_path, data, "rotary.A.fastest=1000")
     assert [("slowed", "look")] == names(slowed)
+    (finding,) = slowed.outcome.findings
+    assert finding.line is not None
+    assert finding.lines is None or finding.lines[0] == finding.line
 
 
 def test_tools_of_an_inch_part_are_judged_in_inches(tmp_path: Path) -> None:

@@ -155,6 +155,8 @@ def test_the_slowest_of_all_blocks_that_a_limit_holds_back_is_told_in_percent_of
             text = "G0 A0\nX-50 Y0\nZ30\nZ22\nG1 Z18 F200\nX-60 F300\nG0 Z30\nX-10\nZ22\nG1 Z18 F200\nX-50 F300\n"
         (one,) = proof_of(text, toolpath(order), slow).operations
         assert (2, pytest.approx(50.0)) == (one.slowed_blocks, one.slowest_percent)
+        line = 1 + (HEAD + text).splitlines().index("X-50 F300")
+        assert (line, line) == one.slowest_lines
 
 
 def test_a_feed_is_said_in_the_units_of_the_program() -> None:

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from viewer_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, MILL, looked, mounted, part, program_of, slot_and_letter
+from viewer_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, MILL, looked, mounted, part, program_of, shank_in_stock, slot_and_letter
 
 from steadyrest.reporting import look_at, report_page
 from steadyrest.request import Request
@@ -1183,3 +1183,39 @@ def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(
     assert f"{seen.track.word_deg[last, 1]:.3f}°" == it.text("A")
     assert [] == [each for each in it.complaints if "GPU stall" not in each]
     it.close()
+
+
+@pytest.mark.long
+def test_a_finding_over_several_lines_is_lit_in_every_view_while_the_program_is_in_it(browser: Any, tmp_path: Path) -> None:
+    seen = looked(shank_in_stock())
+    (shank,) = (one for one in seen.posted.outcome.findings if one.name == "shank")
+    assert shank.lines is not None
+    first, last = shank.lines
+    (tmp_path / "report.html").write_bytes(write_page(seen))
+    opened = Opened(browser, tmp_path / "report.html")
+    page = opened.page
+    red = """(canvas) => { const pen = document.createElement("canvas").getContext("2d"), at = document.getElementById(canvas);
+        pen.canvas.width = at.width; pen.canvas.height = at.height; pen.drawImage(at, 0, 0);
+        const { data } = pen.getImageData(0, 0, at.width, at.height);
+        const bad = getComputedStyle(document.documentElement).getPropertyValue("--bad");
+        const rgb = [1, 3, 5].map((k) => parseInt(bad.trim().slice(k, k + 2), 16)); let count = 0;
+        for (let k = 0; k < data.length; k += 4) if (rgb.reduce((sum, one, n) => sum + Math.abs(data[k + n] - one), 0) < 12) count++;
+        return count; }"""
+    lit = {}
+    for line in (first - 4, first + 2):
+        page.evaluate(f"steadyrest.listing.go({line})")
+        page.locator("input[value=part]").check()
+        page.locator("#show-through").check()
+        page.evaluate("steadyrest.picture.draw()")
+        space = page.evaluate(red, "space")
+        page.locator("input[value=flat]").check()
+        page.evaluate("steadyrest.flat.draw()")
+        lit[line] = space, page.evaluate(red, "map"), page.locator(".along .through.now").count()
+    (before, inside) = lit.values()
+    assert (0, 0) == (before[0], before[2])
+    assert before[0] + 50 < inside[0]
+    assert before[1] + 50 < inside[1]
+    assert inside[2] == 1
+    marked = page.locator(".tall .through").evaluate_all("all => all.map(one => Number(one.dataset.at))")
+    assert list(range(first, last + 1)) == sorted(marked)
+    opened.close()

@@ -6,7 +6,7 @@ import zlib
 
 import numpy as np
 import pytest
-from viewer_parts import FLATS, LETTER, looked, part, slot_and_letter
+from viewer_parts import FLATS, LETTER, looked, part, shank_in_stock, slot_and_letter
 
 from steadyrest.viewer import script_data
 from steadyrest.viewer.packing import packed
@@ -72,3 +72,16 @@ def test_axes_are_called_as_the_machine_calls_them(controller: str, sets: list[s
     facts, _ = page_data(looked(job, None, *sets, controller=controller))
     assert (axes, word) == (facts["axes"], facts["word"])
     assert same == (facts["sense"] == facts["wordSense"])
+
+
+def test_what_touches_in_several_blocks_is_a_range_of_lines() -> None:
+    seen = looked(shank_in_stock())
+    lines = seen.text.decode().splitlines()
+    first, last = (1 + next(at for at, line in enumerate(lines) if line.endswith(end)) for end in ("X-4 F600", "X-20"))
+    (shank,) = (one for one in seen.posted.outcome.findings if one.name == "shank")
+    assert (first, last) == shank.lines
+    facts, _ = page_data(seen)
+    assert [shank.line, first, last] in [[line, begin, end] for line, _, begin, end in facts["findings"]]
+    (rapid,) = (one for one in seen.posted.outcome.findings if one.name == "rapid")
+    assert rapid.lines is None
+    assert [rapid.line] * 3 in [[line, begin, end] for line, _, begin, end in facts["findings"]]

@@ -146,3 +146,12 @@ def put_together(facts: dict[str, Any], columns: dict[str, np.ndarray]) -> bytes
             first += number(first[-1]) + piece
         lines.append(first)
     return "\n".join(lines).encode("latin-1")
+
+
+def shank_in_stock() -> Toolpath:
+    """A slot in six blocks, twice as deep as the edges of its mill are long: its shank goes into the stock along all of them."""
+    cuts = [{"cut": [x, 0, 18], "feed": 600} for x in (-4, -8, -12, -16, -20)]
+    moves = [{"rapid": [5, 0, 30]}, {"rapid": [5, 0, 18]}, *cuts, {"rapid": [-20, 0, 30]}]
+    return part(
+        FLATS | {"rotary": {"intent": "indexed", "angles": [0]}, "moves": moves}, tools=[MILL | {"cutting_length": 1, "length": 30}]
+    )

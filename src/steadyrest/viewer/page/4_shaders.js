@@ -205,9 +205,9 @@ steadyrest.shaders = {
     }`,
 
   pathVertex: `
-    uniform vec2 uView; uniform float uWide; uniform float uNow; uniform bool uShowCut; uniform bool uShowRapid; uniform float uNear; uniform vec2 uLit;
+    uniform vec2 uView; uniform float uWide; uniform float uNow; uniform bool uShowCut; uniform bool uShowRapid; uniform float uNear; uniform vec2 uLit; uniform vec2 uFound;
     layout(location = 0) in vec3 aFrom; layout(location = 1) in vec3 aTo; layout(location = 2) in vec3 aKind;
-    flat out float vOperation; flat out int vRapid; flat out float vDone; out float vLength;
+    flat out float vOperation; flat out int vRapid; flat out float vDone; flat out int vFound; out float vLength;
     void main() {
       vec4 a = seen(aFrom), b = seen(aTo);
       vRapid = int(aKind.y) & 1;
@@ -218,7 +218,9 @@ steadyrest.shaders = {
       float length = max(length(way), 1e-6);
       vec2 side = vec2(-way.y, way.x) / length;
       float wide = uWide * (vRapid == 1 ? 0.6 : vDone > 0.5 ? 1.25 : 0.8);
-      if (aKind.z >= uLit.x && aKind.z < uLit.y) wide *= 1.7; // the operation that is shown
+      if (aKind.z > uLit.x && aKind.z <= uLit.y) wide *= 1.7; // the operation that is shown
+      vFound = aKind.z > uFound.x && aKind.z <= uFound.y ? 1 : 0;
+      if (vFound == 1) wide = uWide * 3.0; // the finding that the program is in, dashed or not
       int corner = gl_VertexID;
       vec4 p = (corner & 1) == 1 ? b : a;
       vLength = (corner & 1) == 1 ? length : 0.0;
@@ -229,9 +231,10 @@ steadyrest.shaders = {
     }`,
 
   pathFragment: `
-    uniform vec3 uPalette[9]; uniform vec3 uInk; uniform vec3 uPaper; uniform vec3 uRapid;
-    flat in float vOperation; flat in int vRapid; flat in float vDone; in float vLength; out vec4 colour;
+    uniform vec3 uPalette[9]; uniform vec3 uInk; uniform vec3 uPaper; uniform vec3 uRapid; uniform vec3 uBad;
+    flat in float vOperation; flat in int vRapid; flat in float vDone; flat in int vFound; in float vLength; out vec4 colour;
     void main() {
+      if (vFound == 1) { colour = vec4(uBad, 1.0); return; }
       if (vRapid == 1) {
         if (mod(vLength, 9.0) > 5.0) discard;
         colour = vec4(uRapid, 1.0);

@@ -438,6 +438,9 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
       gl.uniform1f(at.uWide, 1.15 * density);
       gl.uniform1f(at.uNow, place.place + 1e-6);
       gl.uniform2f(at.uLit, ...track.stretchOf(state.operation));
+      const lit = facts.foundAt(state.line);
+      gl.uniform2f(at.uFound, ...(lit ? lit.way : [-1, -1]));
+      gl.uniform3fv(at.uBad, unit(theme.bad));
       gl.uniform1f(at.uNear, 0.02 * facts.swept / (12 * eye.reach));
       gl.uniform1i(at.uShowCut, shown.cut ? 1 : 0);
       gl.uniform1i(at.uShowRapid, shown.rapid ? 1 : 0);

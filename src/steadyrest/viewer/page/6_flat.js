@@ -172,6 +172,7 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
       }
     }
     for (const off of seen) drawPath(at, theme, off);
+    for (const off of seen) drawThrough(at, theme, off);
     for (const off of seen) { if (shown.numbers) drawFindings(at, theme, off); drawTool(at, theme, off); }
     if (radii) drawVeil(at, theme);
     if (shown.numbers) drawNumbers(at, theme);
@@ -211,6 +212,19 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
       pen.stroke();
     }
     pen.setLineDash([]);
+  }
+  // The finding that the program is in, where it goes on over several lines.
+  function drawThrough(at, theme, off) {
+    const lit = facts.foundAt(place.state.line), [dx, dy] = upright ? [off, 0] : [0, off], around = upright ? right : up;
+    if (!lit) return;
+    pen.strokeStyle = theme.bad; pen.lineWidth = 4;
+    pen.beginPath();
+    for (let k = lit.way[0] + 1; k <= lit.way[1]; k++) {
+      if (radii && Math.abs(around[k] - around[k - 1]) > turn / 2) continue;
+      pen.moveTo(at.x(right[k - 1] + dx), at.y(up[k - 1] + dy));
+      pen.lineTo(at.x(right[k] + dx), at.y(up[k] + dy));
+    }
+    pen.stroke();
   }
   function ring(x, y, radius, width, colour) { pen.lineWidth = width; pen.strokeStyle = colour; pen.beginPath(); pen.arc(x, y, radius, 0, 7); pen.stroke(); }
   // Findings where the program stands in the line that they name, with the numbers that they have on the page.

@@ -1,7 +1,7 @@
 // The program's own lines. Only those in sight are in the page; a listing taller than browsers can hold is scrolled in proportion.
 "use strict";
 
-steadyrest.makeListing = function (holder, tall, text, found, track, place, { mark, within }) {
+steadyrest.makeListing = function (holder, tall, text, found, track, place, { mark, within, inFinding }) {
   const starts = [0];
   for (let at = 0; at < text.length; at++) {
     if (text[at] === 10) starts.push(at + 1);
@@ -48,6 +48,7 @@ steadyrest.makeListing = function (holder, tall, text, found, track, place, { ma
       }
       row.style.top = `${holder.scrollTop + (line - 1) * rowHigh - begin}px`;
       row.classList.toggle("now", line === current);
+      row.classList.toggle("through", inFinding(line));
       row.firstChild.style.borderLeftColor = within(line); // all lines of the operation that is shown
       row.setAttribute("aria-selected", line === current ? "true" : "false");
     }

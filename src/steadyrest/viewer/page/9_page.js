@@ -6,12 +6,17 @@ steadyrest.start = async function () {
   const facts = JSON.parse(byId("facts").textContent), alone = !byId("columns").dataset.from; // or in a page around this one
   const columns = await steadyrest.unpack(facts.columns, "columns");
   const track = steadyrest.makeTrack(facts, columns), place = steadyrest.makePlace(track), colours = steadyrest.makeColours(facts);
-  const found = new Map(facts.findings);
+  const found = new Map(facts.findings), through = new Map(facts.findings.map(([line, , first, last]) => [line, [first, last]]));
   // Lines that findings name, numbered as they come in the program: the same number in space, on the slider, in the listing and in the list.
-  facts.marked = [...found.keys()].sort((a, b) => a - b).map((line, k) => ({ line, number: k + 1, place: track.placeOfLine(line), sentence: found.get(line) }));
+  facts.marked = [...found.keys()].sort((a, b) => a - b).map((line, k) => ({ line, number: k + 1, place: track.placeOfLine(line), sentence: found.get(line),
+    lines: through.get(line), way: [Math.max(track.search(track.line, through.get(line)[0]) - 1, 0), track.placeOfLine(through.get(line)[1])] }));
+  // The finding whose lines the program is in, if it goes on over several: lit in all views.
+  facts.foundAt = (line) => facts.marked.find(({ lines: [first, last] }) => last > first && first <= line && line <= last);
+  const inFinding = (line) => facts.marked.some(({ lines: [first, last] }) => last > first && first <= line && line <= last);
   const markOf = new Map(facts.marked.map((one) => [one.line, `◆${one.number}`]));
   const listing = steadyrest.makeListing(byId("lines"), byId("tall"), steadyrest.listingOf(facts.listing, columns), found, track, place, {
     mark: (line) => markOf.get(line) || "",
+    inFinding,
     within: (line) => (track.operation[track.placeOfLine(line)] === place.state.operation ? colours.ofOperation(place.state.operation) : ""),
   });
   const space = byId("space"), flatHolder = byId("flat"), hint = byId("hint");
@@ -82,6 +87,16 @@ steadyrest.start = async function () {
     stretch.style.left = onSlider(from);
     stretch.style.width = `calc(${(to - from).toFixed(5)} * (100% - 1rem))`;
   });
+  // Findings that go on over several lines, along the slider; the one that the program is in is lit here as in every view.
+  for (const one of facts.marked.filter(({ lines: [first, last] }) => last > first)) {
+    const bar = document.createElement("div"), [from, to] = one.way.map((k) => (track.whole ? track.minutes[k] / track.whole : 0));
+    bar.className = "through";
+    bar.title = `Finding ${one.number}, lines ${one.lines.join(" to ")}`;
+    bar.style.left = onSlider(from);
+    bar.style.width = `calc(${(to - from).toFixed(5)} * (100% - 1rem))`;
+    byId("stretch").parentElement.append(bar);
+    place.listen((state) => bar.classList.toggle("now", facts.foundAt(listing.current || state.line) === one));
+  }
   scrub.addEventListener("input", () => place.set(track.placeAt((scrub.value / steps) * track.whole), "scrub"));
   for (const one of facts.marked) {
     const mark = document.createElement("button");
