@@ -173,10 +173,10 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
     }
     for (const off of seen) drawPath(at, theme, off);
     for (const off of seen) drawThrough(at, theme, off);
-    for (const off of seen) { if (shown.numbers) drawFindings(at, theme, off); drawTool(at, theme, off); }
     if (radii) drawVeil(at, theme);
     if (shown.numbers) drawNumbers(at, theme);
     pen.restore();
+    for (const off of seen) { if (shown.numbers) drawFindings(at, theme, off); drawTool(at, theme, off); } // whole, also where the turns meet
     drawScales(at, theme);
     canvas.dataset.drawn = String(Number(canvas.dataset.drawn || 0) + 1);
   }
@@ -227,17 +227,25 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
     pen.stroke();
   }
   function ring(x, y, radius, width, colour) { pen.lineWidth = width; pen.strokeStyle = colour; pen.beginPath(); pen.arc(x, y, radius, 0, 7); pen.stroke(); }
+  // The pixel of a place in the one turn that is not veiled, where it is in sight.
+  function inTurn(at, x, y, off) {
+    const around = upright ? x + off : -(y + off), px = at.x(x + (upright ? off : 0)), py = at.y(y + (upright ? 0 : off)), edge = 0.5 / at.scale;
+    const seen = px >= margin.l - 1 && px <= margin.l + at.wide + 1 && py >= margin.t - 1 && py <= margin.t + at.high + 1;
+    return seen && (!radii || (around >= -edge && around <= turn + edge)) ? [px, py] : null;
+  }
   // Findings where the program stands in the line that they name, with the numbers that they have on the page.
   function drawFindings(at, theme, off) {
     for (const { number, place: stand, line } of facts.marked) {
       const [x, y] = unrolled(...track.state(stand).part), size = line === place.state.line ? 13 : 9;
-      steadyrest.mark(pen, at.x(x + (upright ? off : 0)), at.y(y + (upright ? 0 : off)), size, number, theme);
+      const there = inTurn(at, x, y, off);
+      if (there) steadyrest.mark(pen, ...there, size, number, theme);
     }
   }
   function drawTool(at, theme, off) {
-    const [x, y] = unrolled(...place.state.part), px = at.x(x + (upright ? off : 0)), py = at.y(y + (upright ? 0 : off));
-    ring(px, py, 8, 3, theme.ink);
-    ring(px, py, 6, 1.4, theme.card);
+    const there = inTurn(at, ...unrolled(...place.state.part), off);
+    if (!there) return;
+    ring(...there, 8, 3, theme.ink);
+    ring(...there, 6, 1.4, theme.card);
   }
   // The turns before and after are the same surface again: veiled, so that each place is seen once.
   function drawVeil(at, theme) {
