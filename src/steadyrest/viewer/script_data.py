@@ -102,14 +102,15 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
 
 
 def _chain(looked: Looked) -> dict[str, Any] | None:
-    """With two rotaries or a head, their lines: unit vectors about which positive words turn the tool round the part, and a point on each,
-    in file units, of a head from the gauge point; and gauge lengths by tool. None with a single rotary in the table.
+    """With two rotaries or a head, their lines: each with its letter, the unit vector about which positive words turn the tool round the
+    part, and a point on it, in file units, of a head from the gauge point; gauge lengths by tool. None with a single rotary in the table.
     """
     setting = looked.setting
     if not setting.lines:
         return None
     lines = [
-        {"about": line.about.tolist(), "point": (line.point / setting.scale).tolist(), "part": line.carries_part} for line in setting.lines
+        {"letter": line.letter, "about": line.about.tolist(), "point": (line.point / setting.scale).tolist(), "part": line.carries_part}
+        for line in setting.lines
     ]
     return {"lines": lines, "gauge": {str(tool): length / setting.scale for tool, length in setting.gauge_mm.items()}}
 

@@ -1178,7 +1178,8 @@ def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(
     titles = it.page.locator("#charts h3").all_inner_texts()
     assert ["X Y Z, mm", "C, °", "speed of C, °/min", "A, °", "speed of A, °/min", "speed of the tip, mm/min"] == titles
     assert [] == it.page.locator("input[name=view][value=machine]:visible").all()
-    assert "Seen from the part" in it.page.locator("#picture").inner_text()
+    assert "Dashed: the axes of the table's rotaries" in it.page.locator("#picture").inner_text()
+    assert ["C", "A"] == it.page.evaluate("steadyrest.facts.chain.lines.filter((one) => one.part).map((one) => one.letter)")
     it.page.evaluate(f"steadyrest.place.set({last}, 'test')")
     assert f"{seen.track.word_deg[last, 1]:.3f}°" == it.text("A")
     assert [] == [each for each in it.complaints if "GPU stall" not in each]

@@ -497,8 +497,20 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     out[axis] = where; out[u] += radius * Math.cos(angle); out[v] += radius * Math.sin(angle);
     return out;
   }
+  // With two rotaries the axes of those that carry the part, all at zero, near the part, with their letters.
+  function drawLines(theme) {
+    const reach = 0.62 * Math.max(...[0, 1, 2].map((k) => facts.box.high[k] - facts.box.low[k]));
+    for (const { letter, about, point } of facts.chain.lines.filter((one) => one.part)) {
+      const from = about.reduce((sum, value, k) => sum + value * (facts.centre[k] - point[k]), 0);
+      const end = (way) => point.map((value, k) => value + (from - way * reach) * about[k]);
+      lineOver([end(-1), end(1)], theme, 1.2, [14, 4, 3, 4]);
+      const [x, y] = project(end(1.08));
+      wordsOver(letter, x, y, theme);
+    }
+  }
   // The axis of rotation, which way a positive command turns the chuck, and program zero.
   function drawFixed(theme) {
+    if (facts.chain) drawLines(theme);
     const low = facts.box.low[axis], high = facts.box.high[axis], over_ = 0.12 * (high - low);
     if (facts.letter) {
       const ends = facts.centre.slice(), other = facts.centre.slice();

@@ -36,7 +36,7 @@ steadyrest.start = async function () {
   // --- views
   let viewed = "";
   const hints = {
-    part: "Seen from the part: the part stays still and the tool goes around it.",
+    part: `Seen from the part: the part stays still and the tool goes around it.${facts.chain ? " Dashed: the axes of the table's rotaries, all at zero." : ""}`,
     machine: "As you see it in front of the machine: the part turns under the tool.",
     flat: facts.axis === "Z" ? "Seen from above." : "The surface as seen from outside: text must read the right way round here.",
   };
