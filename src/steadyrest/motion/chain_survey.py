@@ -49,7 +49,7 @@ def surveyed_chain(setup: Setup, start_deg: Sequence[float]) -> Mapping[int, lis
 def _stretches(number: int, setup: Setup, work: Work) -> tuple[list[Stretch], list[int]]:
     """The stretches of an operation, in their order, and the moves with which they begin; 0 where no move is meant."""
     intent = setup.operation(number).rotary.intent
-    if setup.has_head and intent in ("wrapped", "simultaneous"):
+    if setup.has_head and intent == "wrapped":
         raise PlanError(
             f"the operation is {intent}: so far a head stands while the tool cuts",
             place=setup.place(number),

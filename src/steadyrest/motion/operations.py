@@ -24,6 +24,7 @@ from steadyrest.motion.axis_positions import (
 from steadyrest.motion.chain_runs import Runs, axis_tolerance_rad, stream
 from steadyrest.motion.choice import Choice
 from steadyrest.motion.feeds import SLOWED_BY
+from steadyrest.motion.head_runs import carried_by_head, left
 from steadyrest.motion.holes import alike, drilled, dwell_word
 from steadyrest.motion.leaning import at_feed, come, drilled_leaning, leave
 from steadyrest.motion.links import WIDEST_TURN_DEG, Moves, approach, risen, turn
@@ -75,6 +76,8 @@ def carried_out(
         stand = yield from _around_pass(number, choices[0], stand, setup)
     elif rotary.intent in ("wrapped", "simultaneous"):
         stand = yield from _pass(number, turns, unfit, stand, setup, choices=choices)
+        if setup.has_head and not isnan(stand.point[0]):
+            stand = yield from left(stand, number, setup)
     else:
         for at, found in enumerate(lyings(number, setup)):
             if at:
@@ -134,8 +137,13 @@ def _pass(
                 if windings.whole is None:
                     windings.whole = _whole_turns(float(rows.rotary_deg[0, 0]), 0, turns, stand, setup)
                 rows, _ = windings.wound(rows, before_deg)
-            if lying is None and isnan(stand.point[0]):
+            if lying is None and isnan(stand.point[0]) and not setup.has_head:
                 stand = yield from turn(rows.rotary_deg[0].tolist(), stand, number, setup, clamp=False)
+            if runs is not None and setup.has_head:
+                stand = yield from carried_by_head(rows, runs.withdrawals, stand, number, setup)
+                stand = stand._replace(point=reached.point)
+                setup.work.begun += moves_in(item)
+                continue
             withdrawals = runs.withdrawals if runs is not None else []
             begin = 0
             for row in withdrawals:

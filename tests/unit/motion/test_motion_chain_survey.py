@@ -167,13 +167,12 @@ def test_a_small_number_of_the_head_is_not_minus_zero() -> None:
     assert facts["assumed"][0] == "axis of C through X0 Y1234.5678 Z0.5"
 
 
-@pytest.mark.parametrize("rotary", [{"intent": "wrapped", "diameter": 40}, {"intent": "simultaneous"}])
-def test_a_head_stands_while_the_tool_cuts(rotary: dict[str, Any]) -> None:
+def test_a_head_stands_while_a_drawing_is_cut() -> None:
     head = {"C": {"along": "Z", "chuck_faces": "+Z", "positive_turns_chuck": "clockwise"}}
     head["B"] = {"along": "Y", "chuck_faces": "+Y", "positive_turns_chuck": "clockwise", "pivot": [0, 0, 150]}  # type: ignore[dict-item]
-    moves = [{"cut": [0, 0, 20], "feed": 100} | ({"tool_axis": [0, 0, 1]} if rotary["intent"] == "simultaneous" else {})]
+    drawn = operation({"intent": "wrapped", "diameter": 40}, [{"cut": [0, 0, 20], "feed": 100}])
     with pytest.raises(PlanError, match="so far a head stands while the tool cuts"):
-        items_of(toolpath(operation(rotary, moves)), table_of_two(chain="part C bed B spindle", rotary=head), gauge_lengths={1: 90})
+        items_of(toolpath(drawn), table_of_two(chain="part C bed B spindle", rotary=head), gauge_lengths={1: 90})
 
 
 def test_every_choice_is_told_by_its_own_operation() -> None:
