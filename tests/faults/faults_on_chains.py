@@ -223,12 +223,12 @@ FAULTS_ON_CHAINS: dict[str, tuple[str, Fault]] = {
         lambda: _by(planes(), C_ON_A, _rotary(C_ON_A, "C", positive_turns_chuck="counterclockwise")),
     ),
     "the sign of a head's rotary turned": (
-        "cut-elsewhere",
+        "ends-early",
         lambda: _by(planes(), HEAD_AND_TABLE, _rotary(HEAD_AND_TABLE, "B", positive_turns_chuck="counterclockwise")),
     ),
     "a rotary seen from the other end": ("cut-elsewhere", lambda: _by(planes(), C_ON_A, _rotary(C_ON_A, "A", chuck_faces="-X"))),
     "a head taken for a table": (
-        "cut-elsewhere",
+        "ends-early",
         lambda: _by(
             planes(), HEAD_AND_TABLE, {**HEAD_AND_TABLE, "chain": "part C B bed spindle", "rotary": {"C": turning("Z"), "B": turning("Y")}}
         ),
@@ -250,6 +250,10 @@ FAULTS_ON_CHAINS: dict[str, tuple[str, Fault]] = {
     "back from a turn in the cut to a point farther on": ("cut-elsewhere", lambda: _re_oriented(CUT + 10)),
     "a turn below the clear height": ("turn-low", lambda: _text(_replaced(LOW, "", 1), planes())),
     "a turn of a head at a height alone": ("turn-low", lambda: _text(_replaced(LOW, "G0 Z800", 1), planes(), HEAD_AND_TABLE)),
+    "a turn of a head at feed between two cuts": (
+        "cut-elsewhere",
+        lambda: _text(_replaced(LOW, "G94 G1 B-20 F500", 1), planes(), HEAD_AND_TABLE),
+    ),
     "over the place before it is turned": (
         "turn-low",
         lambda: _text(_turned_late, planes()),

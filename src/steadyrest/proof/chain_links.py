@@ -13,13 +13,15 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.conventions import LINE
 from steadyrest.proof.chain import angles_between, poses
+from steadyrest.proof.chain_frame import ChainFrame
+from steadyrest.proof.chain_words import edit_on_chain
 from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.geometry import FULL_TURN, Stand
 from steadyrest.proof.intended_path import OperationFrame
 from steadyrest.proof.links import Links
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.proof.words import length, place_said
+from steadyrest.proof.words import Edit, edited, length, place_said
 
 _TURNS_RAD = 1e-9
 _NO_TURN_RAD = 1e-3
@@ -34,6 +36,11 @@ class ChainLinks(Links):
         """Where a head is turned they may: a rapid of several axes need not be straight on the machine. Where they go is judged."""
         turns = zip(self.setting.lines, self.cursor.place()[3:], strict=True)
         return any(not line.carries_part and abs(remainder(turn, tau)) > _TURNS_RAD for line, turn in turns)
+
+    def goes_as_a_rapid(self) -> bool:
+        """Whether the next block, at feed, goes straight where a rapid might, and is judged like one; none does that turns anything."""
+        straight = self.cursor.rows.motion[self.cursor.at] == LINE
+        return bool(straight) and self.rapids_at_feed and self.cursor.place()[3:] == self.cursor.place(1)[3:]
 
     def withdraws(self) -> bool:
         """Whether the next block goes at feed along a leaning tool, away from the part."""
@@ -119,7 +126,9 @@ class ChainLinks(Links):
             turned = float(angles_between(self.pose(end)[1], np.array(goal[3:6]))) if isfinite(goal[0]) else 0.0
             if turned > self.this.frame.axis_limit(setting):
                 sentence += f", and the tool axis is {degrees(turned):.4g} degrees off"
-            raise Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=floor - low if low > -inf else nan, move=move)
+            mismatch = Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=floor - low if low > -inf else nan, move=move)
+            edit = self._edit(goal, ahead=1, since=since, aside=True)
+            raise edited(mismatch, edit or self._edit(goal, ahead=0, since=since, aside=True))
 
     def _near(self, tip: Floats, start: Stand) -> bool:
         return float(np.linalg.norm(tip - self.pose(start)[0])) <= self.setting.slack_mm
@@ -189,10 +198,21 @@ class ChainLinks(Links):
         sentence = f"the cut starts {away} where it should, {place_said(self.setting, goal[:3])} of the part"
         if turned > self.this.frame.axis_limit(self.setting):
             sentence += f", and the tool axis is {degrees(turned):.4g} degrees off"
-        return Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
+        mismatch = Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
+        beside = self._edit(goal, ahead=0, since=since, aside=True)
+        nearer = int(self.distance_to(goal, 1) < self.distance_to(goal, 0))
+        return edited(mismatch, beside or self._edit(goal, ahead=nearer, since=since))
+
+    def _edit(self, goal: Stand, *, ahead: int, since: int, aside: bool = False) -> Edit | None:
+        """The word because of which the tool is not where it is to go on; in a drawing none is named."""
+        frame = self.this.frame
+        if not isinstance(frame, ChainFrame):
+            return None
+        return edit_on_chain(self.cursor, frame, self.setting, goal, ahead=ahead, since=since, aside=aside)
 
     def _ends_early(self, mismatch: Mismatch, goal: Stand, since: int, *, back: bool) -> None:
-        """Of a chain no word is named."""
+        """The program has ended on the way to the goal: the word that did not lead there is named, if there is one."""
+        edited(mismatch, self._edit(goal, ahead=0, since=since))
 
 
 def _along(way: Floats, axis: Floats) -> tuple[float, float]:

@@ -12,6 +12,7 @@ from steadyrest.conventions import LINE
 from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.chain_links import ChainLinks
 from steadyrest.proof.chain_measure import measure_drawn, measure_on_chain
+from steadyrest.proof.chain_words import edit_on_chain
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.figures import StretchFigures
@@ -307,5 +308,8 @@ class Follower:
             mismatch = Mismatch("tool-axis", sentence, line=line, move=move)
         else:
             mismatch = Mismatch("off-path", "the tip leaves its path", line=line, distance_mm=off, move=move)
+        if isinstance(self.frame, ChainFrame):
+            goal = self.frame.goal_of(elements.points[at + 1])
+            return edited(mismatch, edit_on_chain(self.cursor, self.frame, self.setting, goal, ahead=1, since=MOST_BLOCKS))
         path = self._path_ahead(elements, at)
         return mismatch if path is None else edited(mismatch, edit_in_cut(self.cursor, path, u))

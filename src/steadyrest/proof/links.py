@@ -52,6 +52,10 @@ class Links:
         """Whether what the toolpath asks for at rapid may go at feed."""
         return False
 
+    def goes_as_a_rapid(self) -> bool:
+        """Whether the next block, at feed, goes where a rapid might, and is judged like one."""
+        return False
+
     def withdraws(self) -> bool:
         """Whether the next block goes at feed along a leaning tool, away from the part."""
         return False
@@ -86,7 +90,7 @@ class Links:
                         self._ends_early(mismatch, goal, since, back=away)
                     raise
                 continue
-            if cursor.at_rapid or (feeds is None and self.rapids_at_feed):
+            if cursor.at_rapid or (feeds is None and self.goes_as_a_rapid()):
                 self._check_rapid(start, goal, move, first, by_feed=by_feed, since=since)
             else:
                 self.check_switches()

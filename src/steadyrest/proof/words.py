@@ -306,18 +306,18 @@ def unit(setting: Setting) -> str:
 
 def length(setting: Setting, mm: float) -> str:
     """A length in the program's units: `12.5 mm`."""
-    return f"{_number(mm / setting.program_scale)} {unit(setting)}"
+    return f"{number_said(mm / setting.program_scale)} {unit(setting)}"
 
 
 def speed(setting: Setting, mm_per_min: float) -> str:
     """A speed of the tip in the program's units: `45 inch/min`."""
-    return f"{_number(mm_per_min / setting.program_scale)} {unit(setting)}/min"
+    return f"{number_said(mm_per_min / setting.program_scale)} {unit(setting)}/min"
 
 
 def feed_word(rows: Rows, row: int, setting: Setting, mm_per_min: float) -> str:
     """The F in force at a block; where F is not the speed of the tip itself, with that speed as well: `F12.5, 35 inch/min at the tip`."""
     word = float(rows.feed_word[row])
-    shown = f"F{_number(word)}"
+    shown = f"F{number_said(word)}"
     if rows.feed_mode[row] != INVERSE and abs(word * setting.program_scale / mm_per_min - 1) < 1e-2:
         return shown
     return f"{shown}, {speed(setting, mm_per_min)} at the tip"
@@ -325,14 +325,14 @@ def feed_word(rows: Rows, row: int, setting: Setting, mm_per_min: float) -> str:
 
 def place_said(setting: Setting, position_mm: Sequence[float] | Floats) -> str:
     """Work coordinates in the program's units: `X-10 Y0 Z22 mm`."""
-    numbers = (f"{axis}{_number(float(value) / setting.program_scale)}" for axis, value in zip("XYZ", position_mm, strict=True))
+    numbers = (f"{axis}{number_said(float(value) / setting.program_scale)}" for axis, value in zip("XYZ", position_mm, strict=True))
     return f"{' '.join(numbers)} {unit(setting)}"
 
 
 def coordinate_said(setting: Setting, coordinate: int, point: Floats) -> str:
     """One coordinate of a point (4,) as a word: `Z30`, `A90`."""
     letter, value = _as_word(setting, coordinate, float(point[coordinate]))
-    return f"{letter}{_number(value)}"
+    return f"{letter}{number_said(value)}"
 
 
 def axis_word(setting: Setting, coordinate: int, begin: Floats, end: Floats, goal: Floats) -> str:
@@ -346,7 +346,7 @@ def axis_word(setting: Setting, coordinate: int, begin: Floats, end: Floats, goa
     a_step = "a step of " if steps else ""
     (letter, word), (_, goal_word) = (_as_word(setting, coordinate, value, step=steps) for value in (said, asked))
     name = "degrees" if letter == setting.letter else unit(setting)
-    return f"{letter}{_number(word)}; the toolpath asks for {a_step}{_number(goal_word)} {name}"
+    return f"{letter}{number_said(word)}; the toolpath asks for {a_step}{number_said(goal_word)} {name}"
 
 
 def _as_word(setting: Setting, coordinate: int, value: float, *, step: bool = False) -> tuple[str, float]:
@@ -362,6 +362,6 @@ def _as_word(setting: Setting, coordinate: int, value: float, *, step: bool = Fa
     return str(setting.letter), word % 360 if rotary.travel.kind == "rollover" and not step else word
 
 
-def _number(value: float) -> str:
+def number_said(value: float) -> str:
     """No more digits than a word has; zero without a sign."""
     return f"{round(value, 4) + 0.0:.8g}"
