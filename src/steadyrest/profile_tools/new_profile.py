@@ -28,7 +28,7 @@ from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.proposal import Proposal, proposal, sorted_claims
 from steadyrest.profile_tools.settings import Absent, said, value_of, with_values
 from steadyrest.profile_tools.stating import plain_comment
-from steadyrest.profile_tools.trial import try_out
+from steadyrest.profile_tools.trial import tried_gauge_lengths, try_out
 from steadyrest.progress import FITTING, Progress, Work
 from steadyrest.reading import opened_program
 from steadyrest.toolpath import parse_toolpath
@@ -99,8 +99,9 @@ def create(
         _write(folder / FILE_NAME, created.text)
         _write(folder / "README.md", _readme_text(created, profile))
         _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
-        program = posted_text(folder / PART, folder).splitlines()
-        _write(folder / f"test_{name.replace('-', '_')}.py", _test_text(name, profile, program))
+        lengths = tried_gauge_lengths(parse_toolpath(first_part(profile)), profile)
+        program = posted_text(folder / PART, folder, gauge_lengths=lengths).splitlines()
+        _write(folder / f"test_{name.replace('-', '_')}.py", _test_text(name, profile, program, lengths))
     except BaseException:
         shutil.rmtree(folder)
         raise
@@ -216,11 +217,13 @@ def _readme_text(created: Created, profile: Profile) -> str:
     )
     which = [""] if has_one_in_table(profile) else [f" --rotary {letter}" for letter in profile.rotary]
     turns, ending, path = which if profile.rotary else [], profile.program.extension, shlex.quote(created.folder.as_posix())
+    lengths = " --tool-length 1=LENGTH" if tried_gauge_lengths(parse_toolpath(first_part(profile)), profile) else ""
     names = {"name": created.folder.name, "folder": path, "parent": created.parent, "part": PART, "ending": ending, "turns": turns}
+    names |= {"lengths": lengths}
     return _rendered("README.md", **names, proposal=created.proposal, shown=shown, questions=questions_text(profile).rstrip())
 
 
-def _test_text(name: str, profile: Profile, program: Sequence[str]) -> str:
+def _test_text(name: str, profile: Profile, program: Sequence[str], lengths: Mapping[int, float]) -> str:
     """The test file: the end of the first program as it came out when the folder was made; the mounting once somebody has seen it."""
     last = next((at for at in reversed(range(len(program))) if profile.stops.end and profile.stops.end in program[at]), len(program) - 1)
     seen = next((f'{{"{letter}": ("{at.chuck_faces}", "{at.positive_turns_chuck}")}}' for letter, at in profile.rotary.items()), "")
@@ -228,7 +231,8 @@ def _test_text(name: str, profile: Profile, program: Sequence[str]) -> str:
     turns = re.compile(rf"^[^(;]*(?<![A-Z])[{letters}][+-]?\.?\d" if letters else "(?!)")
     turn = next((line for line in reversed(program) if turns.match(line)), "")
     rotaries, end = list(profile.rotary), list(program[last:])
-    return _rendered("test_profile.py", name=name, part=PART, rotaries=rotaries, seen=seen, turn=turn, end=end)
+    given = f", gauge_lengths={dict(lengths)}" if lengths else ""
+    return _rendered("test_profile.py", name=name, part=PART, rotaries=rotaries, seen=seen, turn=turn, end=end, lengths=given)
 
 
 def _rendered(file: str, **names: object) -> str:

@@ -25,7 +25,7 @@ from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.new_profile import first_part, questionnaire, questions_text
 from steadyrest.profile_tools.proposal import sorted_claims
 from steadyrest.profile_tools.settings import Absent, leaves, table_of, value_of
-from steadyrest.profile_tools.trial import program_text
+from steadyrest.profile_tools.trial import program_text, tried_gauge_lengths
 from steadyrest.toolpath import parse_toolpath
 
 
@@ -58,7 +58,8 @@ def test_a_new_profile_of_any_parent_is_the_parent(parent: str, tmp_path: Path) 
 
 @pytest.mark.parametrize("parent", NAMES)
 def test_the_first_part_is_proved_for_every_parent(parent: str) -> None:
-    assert posted_text(parse_toolpath(first_part(load_profile(parent))), parent)
+    part = parse_toolpath(first_part(load_profile(parent)))
+    assert posted_text(part, parent, gauge_lengths=tried_gauge_lengths(part, load_profile(parent)))
 
 
 def test_the_shops_own_test_passes_by_pytest_alone(tmp_path: Path) -> None:
@@ -328,6 +329,13 @@ def test_a_new_profile_of_two_rotaries_checks_each_and_its_first_part_is_proved(
     assert ["--rotary A --output turna.nc", "--rotary C --output turnc.nc"] == re.findall(r"--rotary \w --output \S+", readme)
     assert 'Now: `chain = "part C A bed spindle"`' in readme
     assert "part C A bed spindle" == load_profile(folder).chain
+
+
+def test_a_new_profile_of_a_head_asks_for_the_length_of_its_tool_where_one_is_needed(tmp_path: Path) -> None:
+    folder = create("leaner", "head-and-table", tmp_path).folder
+    assert "--output first_part.nc --tool-length 1=LENGTH" in (folder / "README.md").read_text(encoding="utf-8")
+    assert ", gauge_lengths={1: 100.0})" in (folder / "test_leaner.py").read_text(encoding="utf-8")
+    assert "--tool-length" not in (create("plain", "rs274ngc", tmp_path).folder / "README.md").read_text(encoding="utf-8")
 
 
 def test_an_example_that_turns_two_rotaries_leaves_open_which_one_carries_the_other(tmp_path: Path) -> None:
