@@ -17,7 +17,6 @@ from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.chain_words import edit_on_chain
 from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.geometry import FULL_TURN, Stand
-from steadyrest.proof.intended_path import OperationFrame
 from steadyrest.proof.links import Links
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.verdict import Mismatch
@@ -52,11 +51,14 @@ class ChainLinks(Links):
         return begin[3:] == end[3:] and up >= 0 and aside <= self.setting.slack_mm
 
     def pose(self, stand: Stand) -> tuple[Floats, Floats]:
-        """Tip and tool axis (3,) in the part frame."""
+        """Tip and tool axis (3,) in the part frame, with the tool in the spindle: before it is changed that of the operation before."""
         numbers = np.array(stand)
-        frame = self.this.frame
-        assert not isinstance(frame, OperationFrame)
-        return poses(frame.lines, numbers[:3], numbers[3:])
+        return poses(self.setting.lines_with(self._in_spindle), numbers[:3], numbers[3:])
+
+    @property
+    def _in_spindle(self) -> float:
+        tool = self.cursor.state.tool
+        return self.this.operation.tool if isnan(tool) else tool
 
     def stands_at(self, goal: Stand) -> bool:
         """Whether the tool stands at a goal, its axis as it should be."""
@@ -94,7 +96,7 @@ class ChainLinks(Links):
         begin, end, slack = cursor.place(), cursor.place(1), setting.slack_mm
         if any(abs(to - at) > _TURNS_RAD for at, to in zip(begin[3:], end[3:], strict=True)):
             return  # never low down, by the rule of every block
-        space, zero = cursor.space(self.this.operation.tool), 4 * setting.farthest_mm
+        space, zero = cursor.space(self._in_spindle), 4 * setting.farthest_mm
         upright = all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True))
         if isnan(end[2]) and upright:
             if any(map(isnan, begin)):
