@@ -260,7 +260,9 @@ def _checklist(toolpath: Toolpath, profile: Profile, word: str, setting: Setting
     ]
     if (start := profile.program.start_position) is not None:
         where = ", ".join(f"{axis} {of_part(value, toolpath.units)}" for axis, value in zip(AXES, start[:3], strict=True))
-        at = f"{where} {toolpath.units}, {word or 'rotary'} at {number(start[3])} degrees"
+        named: tuple[str, ...] = (word,) if word else tuple(setting.rotaries) or ("rotary",)
+        angles = ", ".join(f"{letter} at {number(angle)}" for letter, angle in zip(named, start[3:], strict=False))
+        at = f"{where} {toolpath.units}, {angles} degrees"
         lines.append(f"Machine at the start position before cycle start: {at}")
     if not profile.tool.change and len({operation.tool for operation in toolpath.operations}) > 1:
         lines.append("Tools are changed by hand at the stops: the right tool each time, and its length set again")

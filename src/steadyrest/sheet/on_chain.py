@@ -25,6 +25,9 @@ def chain_lines(setting: Setting, verdict: Verdict, notices: Iterable[Notice]) -
             where = f"its axis goes through {place} {units} from the gauge point, +Z up into the head"
         turns = f"{letter}+ turns what it carries {rotary.positive_turns_chuck}, seen from {rotary.chuck_faces}"
         found.append(f"{turns}; {where}")
+        clamp = rotary.clamp
+        held = f"{letter} is clamped for indexed cuts: {clamp.on} on, {clamp.off} off"
+        found.append(held if clamp.use == "indexing" else f"the program does not clamp {letter}: only its drive holds it")
     for letter, rotary in setting.rotaries.items():
         span, turned = verdict.whole.rotary_extents_deg.get(letter), verdict.whole.turning_of_deg.get(letter, 0.0)
         if span is None:

@@ -12,7 +12,7 @@ from steadyrest.profile import load_profile
 from steadyrest.proof import setting_of
 from steadyrest.reading import read_program
 from steadyrest.request import Request
-from steadyrest.sheet import SheetFacts, setup_front_fragment, setup_sheet, sheet_facts
+from steadyrest.sheet import SheetFacts, setup_front_fragment, setup_sheet, setup_sheet_page, sheet_facts
 
 PLANES = Path(__file__).parents[2] / "golden" / "tour" / "planes.toolpath.json"
 
@@ -66,3 +66,25 @@ def test_withdrawals_inside_cuts_are_counted() -> None:
     setting = setting_of(posted.toolpath, profile, None, None)
     facts = sheet_facts(replace(posted, notices=(notice, notice)), setting, read_program(text, profile))
     assert "inside cuts the tool is withdrawn along its axis and the rotaries turn, 2 times: watch each of them" in facts.chain
+
+
+def test_each_rotary_is_said_to_be_clamped_or_not_and_two_rows_of_degrees_fit_beside_the_positions() -> None:
+    clamp = 'rotary.A.clamp={use="indexing", on="M10", off="M11"}'
+    facts = setup_sheet(Request(PLANES, "two-in-table", sets=(clamp, "rotary.C.clamp.use=never"), simulate=False))
+    assert "A is clamped for indexed cuts: M10 on, M11 off" in facts.chain
+    assert "the program does not clamp C: only its drive holds it" in facts.chain
+    assert '<table class="dense">' in setup_sheet_page(facts)
+    assert "mounted" not in setup_front_fragment(facts).split("</section>")[0]
+
+
+def test_at_a_start_position_each_rotary_has_its_angle(tmp_path: Path) -> None:
+    (tmp_path / "controller.toml").write_text(
+        'extends = "incremental"\nspeaks = "Two rotaries in steps."\nchain = "part C A bed spindle"\n'
+        "program.start_position = [0, 0, 400, 10, -20]\n"
+        'rotary.C = {along = "Z", seen_from = "+Z", positive_turns = "clockwise", unwinding = {at_end = "zero"}}\n'
+    )
+    asked, program = Request(PLANES, f"{tmp_path}/", simulate=False), b"%\nM2\n%\n"
+    profile = load_profile(tmp_path)
+    posted = prove(program, asked)
+    facts = sheet_facts(posted, setting_of(posted.toolpath, profile, None, None), read_program(program, profile))
+    assert any("Z 400 mm, C at 10, A at -20 degrees" in line for line in facts.checklist)
