@@ -168,7 +168,6 @@ def test_every_choice_of_every_setting_is_made_by_some_bundled_profile() -> None
     assert {
         ("rotary.A.replaces", "X"),
         ("rotary.A.replaces", "Z"),
-        ("rotary.A.chuck_faces", "-Z"),
         ("positions.turning", "tip_control"),
         ("positions.planes", "tilted"),
     } == lacking

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from steadyrest.errors import InputError, ProgramError, SteadyrestError
 from steadyrest.motion import plan
 from steadyrest.profile import ResolvedProfile, find_profiles, load_profile, resolve
+from steadyrest.profile_tools import tried_gauge_lengths
 from steadyrest.proof import prove
 from steadyrest.testing import toolpaths
 from steadyrest.toolpath import Held, Toolpath, load_toolpath, parse_toolpath
@@ -27,7 +28,7 @@ BUNDLED = sorted(found.name for found in find_profiles() if found.where == "bund
 
 
 def written(toolpath: Toolpath, resolved: ResolvedProfile) -> bytes:
-    planned = plan(toolpath, resolved.profile)
+    planned = plan(toolpath, resolved.profile, gauge_lengths=tried_gauge_lengths(toolpath, resolved.profile))
     return b"".join(
         write_program(
             planned.items,
@@ -52,7 +53,7 @@ def test_any_toolpath_is_proved_or_refused(name: str, data: st.DataObject) -> No
         text = written(toolpath, resolved)
     except InputError:
         return
-    verdict = prove(text, toolpath, resolved.profile)
+    verdict = prove(text, toolpath, resolved.profile, gauge_lengths=tried_gauge_lengths(toolpath, resolved.profile))
     assert verdict.proved, verdict.text()
     assert not {"lowered", "stop-added"} & {one.name for one in verdict.findings}, verdict.text()
 
@@ -290,7 +291,8 @@ FAST_ARC = [
 @pytest.mark.parametrize("name", [name for name in BUNDLED if name not in ("rs274ngc-b", "upright-c", "y-drives-rotary")])
 def test_an_arc_asked_faster_than_an_axis_goes_is_slowed_and_proved(name: str) -> None:
     toolpath, resolved = small_part(FAST_ARC, ROUND, {"intent": "indexed", "angles": [0]}), resolve(name)
-    verdict = prove(written(toolpath, resolved), toolpath, resolved.profile)
+    lengths = tried_gauge_lengths(toolpath, resolved.profile)
+    verdict = prove(written(toolpath, resolved), toolpath, resolved.profile, gauge_lengths=lengths)
     assert verdict.proved, verdict.text()
     assert verdict.operations[0].slowed_blocks
 
