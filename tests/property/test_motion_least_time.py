@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import product
 from math import inf
 from typing import Any
@@ -96,3 +97,45 @@ def test_no_other_solutions_and_turns_take_less_time(asked: list[Any], facts: tu
         assert every[0] == inf
     else:
         assert tuple(cost(asked, chosen, rotaries, start)) == every
+
+
+pole = st.dictionaries(st.tuples(st.integers(0, 1), st.integers(0, 1)), st.tuples(st.integers(-1, 1), st.integers(-1, 1)), max_size=4)
+cuts = st.lists(st.tuples(st.tuples(pairs, pairs), st.tuples(pairs, pairs), st.one_of(st.none(), pole)), min_size=2, max_size=2)
+
+
+@settings(deadline=None, max_examples=60)
+@given(asked=cuts, facts=st.tuples(*[st.tuples(ends, st.sampled_from([1800, 3600]))] * 2), start=pairs)
+def test_past_a_pole_only_what_is_come_to_there_follows_and_nothing_takes_less_time(asked: list[Any], facts: Any, start: Any) -> None:
+    """By which whole turns the rotaries come to each solution past a pole is given; every choice there is is tried."""
+    rotaries = [rotary((travel, "", "stay", fastest)) for travel, fastest in facts]
+    made: list[Stretch] = []
+    for begin, end, turns in asked:
+        begins, ends_ = np.array(begin), np.array(end)
+        past = None
+        if turns is not None and made:
+            past = {(one, other): begins[other] + 360.0 * np.array(more) - made[-1].end_deg[one] for (one, other), more in turns.items()}
+        made.append(Stretch(begins, ends_, np.minimum(begins, ends_), np.maximum(begins, ends_), 1, past=past))
+
+    def fits(stretch: Stretch, choice: Choice) -> bool:
+        sides = stretch.lowest_deg[choice.solution], stretch.highest_deg[choice.solution]
+        each = [zip(side + 360.0 * np.array(choice.turns), rotaries, strict=True) for side in sides]
+        return all(one.travel.lowest <= angle <= one.travel.highest for side in each for angle, one in side)
+
+    def taken(choices: Sequence[Choice]) -> float:
+        total, at, before = 0.0, np.array(start), 0
+        for stretch, choice in zip(made, choices, strict=True):
+            more = 360.0 * np.array(choice.turns)
+            to = stretch.start_deg[choice.solution] + more
+            if stretch.past is not None:
+                step = stretch.past.get((before, choice.solution))
+                if step is None or np.abs(at + step - to).max() > 1e-6:
+                    return inf
+            total += max(abs(way) * (18000 // one.fastest) for way, one in zip(to - at, rotaries, strict=True))
+            at, before = stretch.end_deg[choice.solution] + more, choice.solution
+        return total
+
+    states = [Choice(solution, turns) for solution in (0, 1) for turns in product(TURNS, TURNS)]
+    fitting = [[choice for choice in states if fits(stretch, choice)] for stretch in made]
+    every = min((taken(choices) for choices in product(*fitting)), default=inf)
+    chosen = choose(made, rotaries, start)
+    assert (taken(chosen) if isinstance(chosen, list) else inf) == every

@@ -9,6 +9,7 @@ which answers the same for one rotary).
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -20,6 +21,8 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.motion.winding import NEVER, TURN, Links, Unfit, count, nearest_turn_of, shorter
 from steadyrest.profile import Rotary, Travel, Unwinding
 
+FEW_STATES, BATCH = 64, 4096
+"""Links between so few states, one times the other, are worked out so many at once."""
 MOST_TURNS = 20
 """So many whole turns from zero to either side are tried within a wider travel, or the nearest to them that fit."""
 
@@ -78,27 +81,29 @@ def choose(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], start_deg: 
     source     dynamic programming over the states, from the last stretch to the first
     """
     links = [_Chain(rotaries, turned_to) for turned_to in (False, True)]
-    each: list[_States] = []
-    operation = 0
-    for index, stretch in enumerate(stretches):
-        each.append(_states(stretch, rotaries, begins=stretch.operation != operation))
-        operation = stretch.operation
-        if not len(each[-1].solution):
-            return Unfit(index)
+    each = _states(stretches, rotaries)
+    empty = next((index for index, states in enumerate(each) if not len(states.solution)), None)
+    if empty is not None:
+        return Unfit(empty)
     if not each:
         return []
+    known = _ways_between(stretches, each, links)
     left = [links[True].end(each[-1].end)]
     for index in range(len(each) - 1, 0, -1):
-        ways = links[stretches[index].turned_to].between(each[index - 1], each[index], stretches[index].past)
+        ways = known.get(index) or links[stretches[index].turned_to].between(each[index - 1], each[index], stretches[index].past)
         left.append(_least(ways, left[-1]))
         if left[-1][0].min() >= NEVER:
             return Unfit(index, overshoot=True)
     at = np.array([count(angle) for angle in start_deg], dtype=np.int64)
     before = _States(np.zeros(1, dtype=np.int64), np.zeros((1, len(at)), dtype=np.int64), at[None], at[None])
     chosen: list[Choice] = []
+    state = 0
     for index, (stretch, states, rest) in enumerate(zip(stretches, each, reversed(left), strict=True)):
         link = links[stretch.turned_to]
-        ways = link.between(before, states, stretch.past)
+        if index in known:  # what a rotary without limits has turned on makes no way another
+            ways = known[index][0][state : state + 1], known[index][1][state : state + 1]
+        else:
+            ways = link.between(before, states, stretch.past)
         time, turning = (np.where(way[0] >= NEVER, NEVER, way[0] + after) for way, after in zip(ways, rest, strict=True))
         if time.min() >= NEVER:
             return Unfit(index, overshoot=True)
@@ -129,32 +134,55 @@ def usable(rotary: Rotary) -> Travel:
     return sided(rotary.travel, rotary.prefer)
 
 
-def _states(stretch: Stretch, rotaries: Sequence[Rotary], *, begins: bool) -> _States:
-    found: list[tuple[int, tuple[int, ...]]] = []
-    for one in range(len(stretch.start_deg)):
-        windows = []
-        for at, rotary in enumerate(rotaries):
-            travel, begin = usable(rotary), count(float(stretch.start_deg[one, at]))
-            around = -((begin + TURN // 2) // TURN)  # it then starts in [-180, 180)
-            if travel.kind == "limited":
-                first = -((count(float(stretch.lowest_deg[one, at])) - count(travel.lowest)) // TURN)
-                last = (count(travel.highest) - count(float(stretch.highest_deg[one, at]))) // TURN
-                within = [min(max(turn, first), last) for turn in (around - MOST_TURNS, around + MOST_TURNS)]
-                windows.append(range(within[0], within[1] + 1) if first <= last else range(0))
-            else:
-                windows.append(range(around, around + 1))
-            if begins and rotary.unwinding.between == "zero" and len(windows[-1]):
-                nearest = min(max(around, windows[-1][0]), windows[-1][-1])
-                windows[-1] = range(nearest, nearest + 1)
-        found += [(one, turns) for turns in product(*windows)]
-    which = np.array([one for one, _ in found], dtype=np.int64)
-    whole = np.array([more for _, more in found], dtype=np.int64).reshape(len(found), len(rotaries))
-    start, end = _counts(stretch.start_deg)[which], _counts(stretch.end_deg)[which]
-    return _States(which, whole, start + whole * TURN, end + whole * TURN)
+def _states(stretches: Sequence[Stretch], rotaries: Sequence[Rotary]) -> list[_States]:
+    """The states of each stretch: its solutions in all whole turns of each rotary that fit; of one without limits in one turn."""
+    if not stretches:
+        return []
+    travels, from_zero = [usable(rotary) for rotary in rotaries], [rotary.unwinding.between == "zero" for rotary in rotaries]
+    operation = np.array([stretch.operation for stretch in stretches])
+    solutions = np.array([len(stretch.start_deg) for stretch in stretches])
+    begins = np.repeat(np.diff(operation, prepend=0) != 0, solutions)
+    names = ("start_deg", "end_deg", "lowest_deg", "highest_deg")
+    start, end, low, high = (_counts(np.concatenate([getattr(stretch, name) for stretch in stretches])) for name in names)
+    around = -((start + TURN // 2) // TURN)  # it then starts in [-180, 180)
+    first, last = around.copy(), around.copy()
+    for at, travel in enumerate(travels):
+        if travel.kind == "limited":
+            fewest, most = -((low[:, at] - count(travel.lowest)) // TURN), (count(travel.highest) - high[:, at]) // TURN
+            first[:, at] = np.minimum(np.maximum(around[:, at] - MOST_TURNS, fewest), most)
+            last[:, at] = np.minimum(np.maximum(around[:, at] + MOST_TURNS, fewest), most)
+            first[fewest > most, at], last[fewest > most, at] = 1, 0
+        zero = begins & from_zero[at] & (first[:, at] <= last[:, at])
+        nearest = np.minimum(np.maximum(around[:, at], first[:, at]), last[:, at])
+        first[zero, at] = last[zero, at] = nearest[zero]
+    each, row = [], 0
+    windows = np.stack([first, last + 1], axis=2).tolist()
+    for number in solutions.tolist():
+        found = [(one, turns) for one in range(number) for turns in product(*(range(*window) for window in windows[row + one]))]
+        which = np.array([one for one, _ in found], dtype=np.int64)
+        whole = np.array([turns for _, turns in found], dtype=np.int64).reshape(len(found), len(rotaries))
+        each.append(_States(which, whole, start[row + which] + whole * TURN, end[row + which] + whole * TURN))
+        row += number
+    return each
 
 
 def _counts(deg: Floats) -> Ints:
-    return np.array([[count(angle) for angle in row] for row in deg.tolist()], dtype=np.int64)
+    return np.rint(deg * (TURN // 360)).astype(np.int64)
+
+
+def _ways_between(stretches: Sequence[Stretch], each: Sequence[_States], links: Sequence[_Chain]) -> dict[int, Ways]:
+    """The ways to stretches, by their index, from all states before them: of the links between few states, many of them at once."""
+    alike: defaultdict[tuple[int, int, bool], list[int]] = defaultdict(list)
+    for index in range(1, len(each)):
+        sizes = len(each[index - 1].solution), len(each[index].solution)
+        if stretches[index].past is None and sizes[0] * sizes[1] <= FEW_STATES:
+            alike[(*sizes, stretches[index].turned_to)].append(index)
+    known: dict[int, Ways] = {}
+    for (_, _, turned_to), of_one in alike.items():
+        for block in (of_one[at : at + BATCH] for at in range(0, len(of_one), BATCH)):
+            ends, starts = np.stack([each[index - 1].end for index in block]), np.stack([each[index].start for index in block])
+            known |= dict(zip(block, zip(*links[turned_to].ways(ends, starts), strict=True), strict=True))
+    return known
 
 
 _ROUNDING = 1000
@@ -174,10 +202,10 @@ class _Chain:
         self.from_zero = [rotary.unwinding.between == "zero" for rotary in rotaries]
 
     def ways(self, ends: Ints, starts: Ints) -> Ways:
-        """From each of the ends (m, r) to each of the starts (k, r): (m, k) each; never where the overshoot leaves a travel."""
-        time = turning = np.zeros((len(ends), len(starts)), dtype=np.int64)
+        """From each of the ends (..., m, r) to each start (..., k, r): (..., m, k) each; never where the overshoot leaves a travel."""
+        time = turning = np.zeros((*ends.shape[:-1], starts.shape[-2]), dtype=np.int64)
         for at, (links, slower) in enumerate(zip(self.links, self.slower, strict=True)):
-            before, after = ends[:, at, None], starts[None, :, at]
+            before, after = ends[..., :, None, at], starts[..., None, :, at]
             if links.travel.kind == "limited":
                 cost = links.cost(before, after)
             else:
