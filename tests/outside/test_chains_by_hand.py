@@ -19,6 +19,7 @@ from steadyrest.posting import begin
 from steadyrest.profile import Profile, chain_of, load_profile, resolve
 from steadyrest.toolpath import parse_toolpath
 
+GAUGE = 50.0
 H = 0.5**0.5
 S60 = 0.75**0.5
 TABLE_C = {"along": "Z", "seen_from": "+Z", "positive_turns": "clockwise"}
@@ -215,30 +216,42 @@ def words_of(profile_folder: Path, planes: list[dict[str, list[float]]]) -> list
             "moves": [{"rapid": [0, 0, 40]}, {"cut": [0, 0, 0], "feed": 100}, {"rapid": [0, 0, 40]}],
         }],
     }  # fmt: skip
-    lines = b"".join(begin(parse_toolpath(part), resolve(str(profile_folder)))).decode("ascii").splitlines()
+    program = begin(parse_toolpath(part), resolve(str(profile_folder)), gauge_lengths={1: GAUGE})
+    lines = b"".join(program).decode("ascii").splitlines()
     stands: dict[str, float] = {}
     found = []
     for line in lines:
         said = {letter: float(number) for letter, number in re.findall(r"([XYZABCF])(-?[0-9.]+)", re.sub(r"\(.*?\)", "", line))}
         stands |= said
-        if "F" in said:
+        if said.get("F") == 100:  # down to where it cuts; out of there a head draws the tool back at a feed of its own
             found.append(dict(stands))
     return found
 
 
-PLANNED = [name for name, (chain, _, _) in MACHINES.items() if chain.endswith("bed spindle") and name != "A below, alone"]
-
-
-@pytest.mark.parametrize("name", PLANNED)
+@pytest.mark.parametrize("name", MACHINES)
 def test_a_posted_program_says_the_words_worked_by_hand(name: str, tmp_path: Path) -> None:
-    """The last rotary is kept on its positive side, where the hand's words are: the other solution lays the tool there as well."""
+    """The last of two is kept on its positive side, where the hand's words are: the other solution lays the tool there as well."""
     chain, rotaries, poses = MACHINES[name]
     last = list(rotaries)[-1]
-    controller(tmp_path / "by-hand", chain, rotaries | {last: {**rotaries[last], "prefer": "positive"}})
+    kept = {"prefer": "positive"} if len(rotaries) == 2 else {}
+    controller(tmp_path / "by-hand", chain, rotaries | {last: {**rotaries[last], **kept}})
     for words, axis in poses:
         (found,) = words_of(tmp_path / "by-hand", [{"origin": [0, 0, 0], "z": list(axis)}])
         for letter, word in words.items():
             assert abs((found[letter] - word + 180) % 360 - 180) < 2e-4, (words, found)
+
+
+@pytest.mark.parametrize("name", ["C below, B in the head", "C and B in the head"])
+def test_a_posted_program_for_a_head_says_the_places_worked_by_hand(name: str, tmp_path: Path) -> None:
+    """The pivot is 100 over the gauge point, and the tool 50 long: 150 in all."""
+    (c_deg, b_deg), place = UP_TO_THE_PIVOT[name]
+    both = name == "C and B in the head"
+    chain = "part bed C B spindle" if both else "part C bed B spindle"
+    turning = {"C": HEAD_C if both else {**TABLE_C, "positive_turns": "counterclockwise"}, "B": {**HEAD_B, "prefer": "positive"}}
+    controller(tmp_path / "by-hand", chain, turning)
+    (found,) = words_of(tmp_path / "by-hand", [{"origin": P[0].tolist(), "z": T[0].tolist()}])
+    assert pytest.approx([b_deg, *place], abs=3e-4) == [found[letter] for letter in "BXYZ"]
+    assert pytest.approx(c_deg % 360, abs=2e-4) == found["C"] % 360
 
 
 def test_a_posted_program_says_the_places_worked_by_hand(tmp_path: Path) -> None:
