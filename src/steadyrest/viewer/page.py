@@ -85,7 +85,7 @@ def write_page(
         **shown,
         policy=POLICY.format(" ".join(f"'sha256-{digest}'" for digest in digests)),
         style=Markup(("" if setup_sheet is None else setup_sheet.style) + charts_style + _file(BASE) + _file(SIDES) + _file(STYLE)),
-        charts=Markup(_in_letters(zlib.compress(charts.encode(), 6))),
+        charts=Markup(_in_letters(zlib.compress(charts.encode(), 9))),
         licence=Markup(charts[: charts.index("*/") + 2].replace("--", "- -")),
         scripts=[Markup(script) for script in scripts],
         facts=Markup(facts),
@@ -156,7 +156,7 @@ def _beside(looked: Looked) -> SideBySide | None:
 def _data(looked: Looked, progress: Progress | None) -> tuple[str, bytes]:
     facts, columns = page_data(looked, progress)
     head, body = packed(columns)
-    work, deflated = Work(progress, PACKING, len(body)), zlib.compressobj(6)
+    work, deflated = Work(progress, PACKING, len(body)), zlib.compressobj(9)
     pieces: list[bytes] = []
     for start in range(0, len(body), PIECE):
         pieces.append(deflated.compress(memoryview(body)[start : start + PIECE]))
