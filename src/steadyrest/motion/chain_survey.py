@@ -51,9 +51,9 @@ def _stretches(number: int, setup: Setup, work: Work) -> tuple[list[Stretch], li
     intent = setup.operation(number).rotary.intent
     if setup.has_head and intent == "wrapped":
         raise PlanError(
-            f"the operation is {intent}: so far a head stands while the tool cuts",
+            "the operation is wrapped: so far a drawing is wrapped only where all rotaries are in the table",
             place=setup.place(number),
-            cure="use indexed operations, or a machine with its rotaries in the table",
+            cure="make it simultaneous or indexed, or use a machine with its rotaries in the table",
         )
     if intent == "simultaneous":
         met = stretches_of(number, setup, work)

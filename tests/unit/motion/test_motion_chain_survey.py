@@ -171,7 +171,7 @@ def test_a_head_stands_while_a_drawing_is_cut() -> None:
     head = {"C": {"along": "Z", "chuck_faces": "+Z", "positive_turns_chuck": "clockwise"}}
     head["B"] = {"along": "Y", "chuck_faces": "+Y", "positive_turns_chuck": "clockwise", "pivot": [0, 0, 150]}  # type: ignore[dict-item]
     drawn = operation({"intent": "wrapped", "diameter": 40}, [{"cut": [0, 0, 20], "feed": 100}])
-    with pytest.raises(PlanError, match="so far a head stands while the tool cuts"):
+    with pytest.raises(PlanError, match="so far a drawing is wrapped only where all rotaries are in the table"):
         items_of(toolpath(drawn), table_of_two(chain="part C bed B spindle", rotary=head), gauge_lengths={1: 90})
 
 
