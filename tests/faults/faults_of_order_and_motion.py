@@ -6,8 +6,6 @@ from fault_table import fault, in_middle, middle, moving, only_z, pairs, tenth
 from planting import Block, Program
 from program_text import Text
 
-from steadyrest.profile import LinearAxis
-
 # order and completeness
 
 
@@ -257,23 +255,13 @@ def _(program: Program) -> Text | None:
     return program.changed_all("F", lambda value: value * 1.01, blocks) if blocks else None
 
 
-def _in_air(block: Block) -> bool:
-    """Whether a block at feed is one of a leaning tool through the air, as fast as the axes go: slower it harms nothing."""
-    return "F" in block.words and float(block.words["F"]) == LinearAxis().fastest
-
-
 @fault("F left over from the block before")
 def _(program: Program) -> Text | None:
     found = []
     last: tuple[str, bool] | None = None
     for block in program.cuts():
         if "F" in block.words:
-            if (
-                last is not None
-                and last[1] == block.inverse
-                and not _in_air(block)
-                and abs(float(last[0]) / float(block.words["F"]) - 1) > 0.3
-            ):
+            if last is not None and last[1] == block.inverse and abs(float(last[0]) / float(block.words["F"]) - 1) > 0.3:
                 found.append((block, last[0]))
             last = (block.words["F"], block.inverse)
     chosen = middle(found)
@@ -285,7 +273,7 @@ def _(program: Program) -> Text | None:
     found = []
     last: str | None = None
     for block in program.cuts("F", motions=("line", "cw", "ccw", "cycle")):
-        if last is not None and not _in_air(block) and abs(float(last) / float(block.words["F"]) - 1) > 0.3:
+        if last is not None and abs(float(last) / float(block.words["F"]) - 1) > 0.3:
             found.append(block)
         last = block.words["F"]
     block = middle(found)

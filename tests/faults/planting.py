@@ -8,14 +8,17 @@ from dataclasses import dataclass, field
 import numpy as np
 from program_text import Text, plain
 
-from steadyrest.profile import NumberFormat, Profile
+from steadyrest.profile import LinearAxis, NumberFormat, Profile, chain_of
 from steadyrest.reading import EventRead, read_program
 from steadyrest.toolpath import Toolpath
 
 
 @dataclass(frozen=True)
 class Block:
-    """A line with axis words: `motion` is rapid, line, cw, ccw or cycle, `inverse` whether F is inverse time there."""
+    """A line with axis words: `motion` is rapid, line, cw, ccw or cycle, `inverse` whether F is inverse time there.
+
+    It is "air" where a leaning tool goes at feed through the air, as fast as the axes go: another way or speed there harms nothing.
+    """
 
     at: int
     motion: str
@@ -114,7 +117,9 @@ def _blocks(text: Text, profile: Profile) -> list[Block]:
     known = {plain(code): motion for code, motion in motions.items() if code}
     axes = set("XYZ") | set(profile.rotary)
     # A dialect with one meaning of F and no code for it is in that mode from the start.
-    motion, inverse, found = "", False, []
+    motion, inverse, found, feed = "", False, [], 0.0
+    chain = chain_of(profile)
+    in_air = (LinearAxis().fastest, LinearAxis().fastest / 25.4) if chain is not None and chain.tool else ()
     for at in range(len(text.lines)):
         here = text.codes(at)
         for code in here:
@@ -124,9 +129,11 @@ def _blocks(text: Text, profile: Profile) -> list[Block]:
             if profile.feed.per_minute_code and code == plain(profile.feed.per_minute_code):
                 inverse = False
         words = text.words(at)
+        feed = float(words.get("F", feed))
+        air = in_air and motion == "line" and not inverse and any(abs(feed / fastest - 1) < 1e-4 for fastest in in_air)
         special = here & {plain(code) for code in (profile.retract.machine_code, profile.retract.reference_code) if code}
         if motion and axes & set(words) and not special:
-            found.append(Block(at, motion, inverse, words))
+            found.append(Block(at, "air" if air else motion, inverse, words))
     return found
 
 
