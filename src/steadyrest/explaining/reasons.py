@@ -12,7 +12,7 @@ from steadyrest.conventions import INVERSE, LINE, PLANE_AXES, PLANES
 from steadyrest.events import EVENTS
 from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings
-from steadyrest.explaining.tool_axes import place_in_words
+from steadyrest.explaining.tool_axes import head_turned, place_in_words
 from steadyrest.motion import Event, phi_of_plane
 from steadyrest.toolpath import RAPID, Dwell, Hole, Holes, MoveColumns, Note, Operation, Stop, Toolpath
 
@@ -92,6 +92,8 @@ def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Sett
         rule, reason, keys = "rollover", _ONE_WAY, ("rotary.*.travel.rule",)
     elif row.kind > LINE:
         reason, keys = "split into arcs that the controller takes", ("arcs.full_circles", "arcs.largest_sweep")
+    elif arc and intent != "wrapped" and (turned := head_turned(row.stands_deg, settings)):
+        reason = f"with {' and '.join(turned)} turned it lies in no plane of the axes; straight pieces keep the tip {within}"
     elif arc and intent != "wrapped":
         reason = f"the controller does not take this arc; straight pieces keep the tip {within}"
         keys = ("arcs.form", "arcs.planes", "arcs.largest_radius", "arcs.smallest_radius", "arcs.helical")
@@ -99,6 +101,8 @@ def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Sett
         reason = f"wrapped around the part it is no longer an arc; straight pieces keep the tip {within}"
     elif intent == "simultaneous":
         reason = f"moving evenly, the axes would take the tip off its line; pieces keep it {within}"
+        if settings.lines:
+            reason = f"moving evenly, the axes would take tip and tool axis off their ways; pieces keep the tip {within}"
     elif row.run.feed_mode[0] == INVERSE:
         reason = "F in inverse time would have too few digits for the whole move"
         keys = ("numbers.inverse_feed.decimals", "feed.inverse_is")

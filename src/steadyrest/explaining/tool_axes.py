@@ -43,6 +43,12 @@ def tool_axis_in_words(stands_deg: Floats, settings: Settings) -> str:
     return says
 
 
+def head_turned(stands_deg: Floats, settings: Settings) -> list[str]:
+    """The rotaries that carry the tool and stand elsewhere than at 0, by their letters; one that is not known does not count."""
+    stand = zip(settings.form.rotary_letters, settings.lines, stands_deg.tolist(), strict=False)
+    return [letter for letter, line, w_deg in stand if not line.carries_part and abs(w_deg) > SAME_DEG]
+
+
 def place_in_words(stands_deg: Floats, rotary: Indexed, settings: Settings) -> str:
     """Which of an operation's angles or planes have the tool axis at which the rotaries stand; empty where none has."""
     axis = _tool_axis(stands_deg, settings)

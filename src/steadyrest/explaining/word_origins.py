@@ -10,7 +10,7 @@ from steadyrest.conventions import AXES, INVERSE, PLANES, RAPID
 from steadyrest.events import EVENTS
 from steadyrest.explaining.line_origins import LineOrigin, Row
 from steadyrest.explaining.model import Setting, Settings, Spot, WordOrigin
-from steadyrest.explaining.tool_axes import tool_axis_in_words, trimmed, turn_in_words
+from steadyrest.explaining.tool_axes import head_turned, tool_axis_in_words, trimmed, turn_in_words
 from steadyrest.motion import Event
 from steadyrest.writing import CENTRE_LETTERS, AxisWord, Printed, facts_of, setting_key
 
@@ -131,6 +131,9 @@ def _linear(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
     if settings.end_for_end and axis.column < 2:
         says += f"; the toolpath's {axis.letter} with its sign changed, because the job is turned end for end"
         keys = settings.of("rotary.*.chuck_faces") + keys
+    if turned := head_turned(row.stands_deg, settings):
+        says += f"; there the tip would be with {' and '.join(turned)} at 0, pivot and gauge length are worked in"
+        keys = settings.of(*(f"rotary.{letter}.pivot" for letter in turned)) + keys
     if settings.form.incremental:
         says += ", written as the step from the last position"
         keys = settings.of("words.distance") + keys

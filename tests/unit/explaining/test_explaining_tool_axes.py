@@ -138,3 +138,42 @@ def test_a_clamp_is_explained_by_the_rotary_that_it_is_of() -> None:
     (word,) = event_words("M10", origin, settings)
     assert "A: the clamp on" == word.says
     assert ["rotary.A.clamp.on"] == [each.key for each in word.settings]
+
+
+def test_a_position_with_the_head_turned_says_that_pivot_and_gauge_length_are_worked_in() -> None:
+    settings = settings_of('chain="part C bed B spindle"', B)
+    (word,) = motion_words("X10", row_of(10, 0, 0, 90, 30), settings)
+    assert "there the tip would be with B at 0, pivot and gauge length are worked in" in word.says
+    assert "rotary.B.pivot" in {each.key for each in word.settings}
+    (word,) = motion_words("X10", row_of(10, 0, 0, 90, 0), settings)
+    assert "pivot" not in word.says
+
+
+def test_an_arc_with_the_head_turned_became_straight_because_it_lies_in_no_plane_of_the_axes() -> None:
+    said = {
+        "name": "side",
+        "tool": 1,
+        "spindle": {"rpm": 1, "turns": "clockwise"},
+        "coolant": "off",
+        "moves": [{"cut": [0, 0, 0], "feed": 1}],
+    }
+    operation = Operation.model_validate(said | {"rotary": {"intent": "indexed", "angles": [0]}})
+    row = row_of(10, 0, 0, 90, 30)
+    row.pieces = 5
+    rule, says, _ = why(LineOrigin(1, 1, None, row=row), operation, "arc to X 1", settings_of('chain="part C bed B spindle"', B), None)
+    assert "subdivision" == rule
+    assert "with B turned it lies in no plane of the axes" in says
+
+
+def test_a_simultaneous_cut_of_two_rotaries_was_cut_up_for_tip_and_tool_axis() -> None:
+    said = {
+        "name": "bowl",
+        "tool": 1,
+        "spindle": {"rpm": 1, "turns": "clockwise"},
+        "moves": [{"cut": [0, 0, 0], "tool_axis": [0, 0, 1], "feed": 1}],
+    }
+    operation = Operation.model_validate(said | {"rotary": {"intent": "simultaneous"}})
+    row = row_of(10, 0, 0, 90, 30)
+    row.pieces = 5
+    _, says, _ = why(LineOrigin(1, 1, None, row=row), operation, "cut to X 1", settings_of(*TABLE), None)
+    assert "would take tip and tool axis off their ways" in says
