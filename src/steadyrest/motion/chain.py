@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -179,7 +180,14 @@ def azimuth(vectors: Floats, about: Floats) -> Floats:
 
 def _polar(vectors: Floats, about: Floats) -> tuple[Floats, Floats]:
     """How far vectors (n, 3) lean from a direction (3,), which keeps all digits where it is small, and how far round it they point."""
+    u, v, w = (vectors @ each for each in (*_square_to(*about.tolist()), about))
+    return np.arctan2(np.sqrt(u * u + v * v), w), np.arctan2(v, u)
+
+
+@lru_cache(maxsize=64)
+def _square_to(x: float, y: float, z: float) -> tuple[Floats, Floats]:
+    """Two directions (3,) square to one, and to each other, right-hand: from the first azimuths are counted."""
+    about = np.array([x, y, z])
     start = np.cross(about, np.eye(3)[int(np.argmin(np.abs(about)))])
     start = start / np.linalg.norm(start)
-    u, v, w = (vectors @ each for each in (start, np.cross(about, start), about))
-    return np.arctan2(np.sqrt(u * u + v * v), w), np.arctan2(v, u)
+    return start, np.cross(about, start)

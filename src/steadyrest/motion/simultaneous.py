@@ -271,7 +271,9 @@ class Stretches:
     def _go_on(self, w_deg: Floats) -> None:
         """The last stretch goes on over angles (s, k, r)."""
         last = self.found[-1]
-        lowest, highest = np.minimum(last.lowest_deg, w_deg.min(axis=1)), np.maximum(last.highest_deg, w_deg.max(axis=1))
+        columns = [[one[:, at] for at in range(w_deg.shape[2])] for one in w_deg]  # reduced by itself each is much faster
+        least, most = (np.array([[reduce(column) for column in one] for one in columns]) for reduce in (np.min, np.max))
+        lowest, highest = np.minimum(last.lowest_deg, least), np.maximum(last.highest_deg, most)
         self.found[-1] = replace(last, end_deg=w_deg[:, -1], lowest_deg=lowest, highest_deg=highest)
 
     def _fits_to(self, words: Floats, node: int, last: int, *, begun: bool) -> int:
