@@ -1187,6 +1187,19 @@ def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(
 
 
 @pytest.mark.long
+def test_of_a_head_the_page_goes_by_the_pivot_and_the_gauge_length_of_each_tool(browser: Any, tmp_path: Path) -> None:
+    tour = Path(__file__).parents[2] / "golden" / "tour"
+    seen = look_at(Request(tour / "tilted_planes.toolpath.json", "head-and-table", gauge_lengths={3: 120.0, 7: 90.5}))
+    assert seen.posted.verdict.proved
+    assert {3, 7} <= set(seen.track.tool.tolist())
+    (tmp_path / "report.html").write_bytes(report_page(seen))
+    it = Opened(browser, tmp_path / "report.html", unfold=False)
+    shown = np.reshape(it.page.evaluate("Array.from(steadyrest.track.part)"), (-1, 3))
+    np.testing.assert_allclose(shown, seen.track.part_mm(seen.setting), atol=0.01)
+    it.close()
+
+
+@pytest.mark.long
 def test_a_finding_over_several_lines_is_lit_in_every_view_while_the_program_is_in_it(browser: Any, tmp_path: Path) -> None:
     seen = looked(shank_in_stock())
     (shank,) = (one for one in seen.posted.outcome.findings if one.name == "shank")
