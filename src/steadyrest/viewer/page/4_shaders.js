@@ -133,9 +133,10 @@ steadyrest.shaders = {
     // surface is here; on the wall the lowest, for the cutter that made it went there.
     ivec2 shown() {
       ivec2 here = ivec2(floor(vCell)), lowest = here;
+      if (!uFine || vEnd != 0) return here;
       vec2 apart_ = apart(vOuter);
       float close = 0.6 * min(apart_.x, apart_.y), least = abs(outer(here.x, here.y) - vOuter), low = 1e9;
-      if (!uFine || vEnd != 0 || least <= close) return here;
+      if (least <= close) return here;
       ivec2 corner = ivec2(floor(vCell - 0.5));
       for (int k = 0; k < 4; k++) {
         ivec2 at = corner + ivec2(k & 1, k >> 1);

@@ -11,7 +11,14 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   const axis = { X: 0, Y: 1, Z: 2 }[facts.axis];
 
   // --- what there is to draw
-  const partProgram = field && program(gl, shaders.common + shaders.field + shaders.partVertex, shaders.common + shaders.field + shaders.partFragment);
+  // While it moves on a slow machine, without all that is for straight walls: left out by the compiler, not passed over by every pixel.
+  const partOf = (fine) => {
+    const texts = [shaders.partVertex, shaders.partFragment].map((text) => shaders.common + shaders.field + (fine ? text : text.replace("uniform bool uFine;", "const bool uFine = false;")));
+    return program(gl, ...texts);
+  };
+  const partProgram = field && partOf(true);
+  let quickProgram = null;
+  const makeQuick = () => { if (field && !quickProgram) quickProgram = partOf(false); };
   const laidProgram = field && program(gl, shaders.laidVertex, shaders.laidFragment);
   const pathProgram = program(gl, shaders.common + shaders.pathVertex, shaders.common + shaders.pathFragment);
   const toolProgram = program(gl, shaders.common + shaders.toolVertex, shaders.common + shaders.toolFragment);
@@ -302,8 +309,10 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     moving = false;
     await timed(draw); // what waits to be drawn is not counted
     hopeless = 10 * (await timed(draw)) > PATIENCE;
+    if (hopeless) makeQuick(); // before somebody plays
     if (hopeless || canvas.hidden) return;
     slow = (await timed(drawFull)) > EVEN;
+    if (slow) makeQuick();
   }
   function common(at, turn) {
     const rows = basis(), scale = pixels();
@@ -371,7 +380,8 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   // `pixel`: how wide what is drawn as one is on the screen, in pixels (CSS).
   function drawPart(turn, pixel) {
     const mesh = full && surface.full ? surface.full : surface.light;
-    const { program: used, at } = partProgram;
+    if (moving) makeQuick();
+    const { program: used, at } = moving ? quickProgram : partProgram;
     gl.useProgram(used);
     common(at, turn);
     gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, surface.outer); gl.uniform1i(at.uOuter, 0);
@@ -391,7 +401,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.uniform1f(at.uBase, field.base);
     gl.uniform1i(at.uRadii, field.chart === "radii" ? 1 : 0);
     gl.uniform1i(at.uSpan, Math.ceil(Math.max(field.n / mesh.rows, field.chart === "radii" ? 1 : field.m / mesh.fine)));
-    gl.uniform1i(at.uFine, moving ? 0 : 1);
+    if (!moving) gl.uniform1i(at.uFine, 1);
     gl.uniform2i(at.uMesh, mesh.rows, mesh.fine);
     gl.uniform3fv(at.uPalette, palette);
     gl.enable(gl.POLYGON_OFFSET_FILL);
