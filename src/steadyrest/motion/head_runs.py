@@ -82,12 +82,14 @@ def _clear_of(xyz: Floats, w_deg: Floats, number: int, setup: Setup) -> tuple[Fl
 def _come(piece: Motion, stand: Stand, number: int, setup: Setup) -> Generator[Step, None, tuple[Motion, Stand]]:
     """From the machine's own zero over the first place along the tool, and for a rapid down to it; the rows that are left."""
     xyz, axis, off = _clear_of(piece.xyz[0], piece.rotary_deg[0], number, setup)
-    x, y, z = spot(xyz + max(off, 0.0) * axis)
+    cutting = bool(piece.kind[0] != RAPID)  # onto the start of a cut it comes at feed, from however high it starts
+    off = max(off, setup.profile.safety.clearance * setup.mm if cutting else 0.0)
+    x, y, z = spot(xyz + off * axis)
     over, stand = rapids([(x, y, NAN), (NAN, NAN, z)], stand, number, "approach")
     yield over
-    if piece.kind[0] != RAPID:
+    if cutting:
         tip = piece.tip.copy()
-        tip[0] = max(off, 0.0)
+        tip[0] = off
         return replace(piece, tip=tip), stand
     if off > 0:
         kind = RAPID if axis[2] > 1 - UPRIGHT else LINE

@@ -111,7 +111,7 @@ class ChainLinks(Links):
             if aside <= slack:
                 if up >= 0:
                     return  # straight away from the part
-                if beside <= slack and over >= -slack and float(angles_between(axis, np.array(goal[3:6]))) < _NO_TURN_RAD:
+                if beside <= slack and over >= -slack and float(angles_between(axis, np.array(goal[3:6]))) <= self._upright:
                     if by_feed and over <= slack:
                         sentence = "the tool comes down at rapid right to the start of a cut; the toolpath feeds down"
                         raise Mismatch("rapid-plunge", sentence, line=cursor.line, move=move)
@@ -131,6 +131,11 @@ class ChainLinks(Links):
             mismatch = Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=floor - low if low > -inf else nan, move=move)
             edit = self._edit(goal, ahead=1, since=since, aside=True)
             raise edited(mismatch, edit or self._edit(goal, ahead=0, since=since, aside=True))
+
+    @property
+    def _upright(self) -> float:
+        """How far the tool axis may be from where it should stand when the tool comes straight down: beside a pole as far as in the cut."""
+        return max(_NO_TURN_RAD, self.this.frame.axis_limit(self.setting))
 
     def _near(self, tip: Floats, start: Stand) -> bool:
         return float(np.linalg.norm(tip - self.pose(start)[0])) <= self.setting.slack_mm
@@ -185,7 +190,7 @@ class ChainLinks(Links):
         if aside <= slack and up >= 0 and self.setting.has_head:
             return True  # where rapids of several axes are not straight the tool withdraws at feed
         over, beside = _along(to - np.array(goal[:3]), axis)
-        upright = float(angles_between(axis, np.array(goal[3:6]))) < _NO_TURN_RAD
+        upright = float(angles_between(axis, np.array(goal[3:6]))) <= self._upright
         if not (aside <= slack and beside <= slack and over >= -slack and upright):
             return False
         if feeds is None or isnan(feeds[0]):

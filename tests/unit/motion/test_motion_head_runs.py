@@ -109,3 +109,13 @@ def test_a_tool_that_points_up_where_a_cut_ends_and_one_without_a_gauge_length_a
         items_of(part(leaning([20, 0, -5], 80), leaning([20, 0, -6], 100)), machine("B in the head", rotary=rotary), gauge_lengths=GAUGE)
     with pytest.raises(PlanError, match="the gauge length of tool 1 is not known"):
         items_of(part(*CUTS), machine("B in the head"))
+
+
+def test_onto_the_start_of_a_cut_the_tool_comes_at_feed_also_where_that_lies_clear_of_the_stock() -> None:
+    path, profile = part(leaning([0, 0, 45], 20), leaning([0, 0, 20], 20)), machine("B in the head")
+    setup = set_up(path, profile, gauge_lengths=GAUGE)
+    items = items_of(path, profile, gauge_lengths=GAUGE)
+    approach, cut = (next(item for item in items if isinstance(item, Motion) and item.rule == rule) for rule in ("approach", "cut"))
+    over = np.array([*approach.xyz[0, :2], approach.xyz[1, 2]])
+    assert np.linalg.norm(over - cut.xyz[0]) == pytest.approx(profile.safety.clearance * setup.mm)
+    assert (cut.kind[0] != RAPID, cut.tip[0], cut.feed[0]) == (True, pytest.approx(profile.safety.clearance), 500)
