@@ -194,6 +194,7 @@ def reports(camera: Camera) -> None:
             ("distributor", "demo/distributor/distributor.toolpath.json"),
         ):
             run("report", str(part), "-o", f"{name}.html")
+        run("report", "demo/helm_boss/helm_boss.toolpath.json", "-c", "two-in-table", "-o", "boss.html")
         run("setup-sheet", str(pin), "-o", "sheet.html")
         run("post", str(pin))
         program = pin.with_name("latch_pin.nc")
@@ -212,6 +213,11 @@ def reports(camera: Camera) -> None:
         for name in ("show-cut", "show-rapid"):
             page.locator(f"#{name}").uncheck()
         camera.take("distributor", only="#stage", size=FIRST_SCREEN)
+        show("boss")
+        looked(page)
+        at_time(page, 1)
+        page.locator("#show-rapid").uncheck()
+        camera.take("two-rotaries", only="#stage", size=FIRST_SCREEN)
         show("cap")
         looked(page)
         page.locator("input[name=view][value=flat]").check()

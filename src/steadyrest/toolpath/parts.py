@@ -326,7 +326,7 @@ class Wrapped(Part):
         default=None,
         description="Where the drawing begins: `origin` on the axis of rotation, `x` along it, either way, `z` where the angle is 0. The "
         "drawing is then as one about X in this frame: x from the origin along `x`, y round it, `start_angle` right-hand about `x`. Unless "
-        "given, x or y along the axis is the work coordinate itself.",
+        "given, x or y along the axis is the work coordinate itself; about Z it has to be given.",
     )
 
 
