@@ -115,6 +115,7 @@ COMMANDS: dict[str, tuple[Callable[[Progress, Path], object], list[str]]] = {
             "reading the program back",
             "proving",
             "cutting the stock",
+            "finding where walls stand",
             "drawing",
             "packing the listing",
             "packing",
@@ -122,7 +123,7 @@ COMMANDS: dict[str, tuple[Callable[[Progress, Path], object], list[str]]] = {
     ),
     "picture": (
         _picture,
-        [*READ, "planning and writing", "reading the program back", "proving", "cutting the stock", "drawing"],
+        [*READ, "planning and writing", "reading the program back", "proving", "cutting the stock", "finding where walls stand", "drawing"],
     ),
     "setup-sheet": (
         lambda progress, folder: setup_sheet(Request(PART), progress=progress),

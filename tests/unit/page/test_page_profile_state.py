@@ -53,6 +53,7 @@ def test_each_template_is_listed_with_its_text_and_the_lines_that_come_from_it(p
     assert "A120" in index, "the motion that a template prints comes from it"
 
 
+@pytest.mark.long
 def test_the_check_is_that_of_the_command_with_the_wrong_first(page: TestClient, own: Path) -> None:
     (own / "controller.toml").write_text('extends = "rs274ngc"\nspeaks = "Ours, in the corner."\nstops.end = "M30"\n')
     text = html.unescape(whole(page, f"profile/state?job={JOB}"))
@@ -62,6 +63,7 @@ def test_the_check_is_that_of_the_command_with_the_wrong_first(page: TestClient,
     assert "add a comment after a # with the source" in text
 
 
+@pytest.mark.long
 def test_what_changed_since_the_last_commit_is_said_in_plain_words(page: TestClient, parts: Path, own: Path) -> None:
     text = whole(page, f"profile/state?job={JOB}")
     assert "is in no git repository, so nothing says what it was before" in text

@@ -391,6 +391,7 @@ def test_the_map_has_true_lengths_zoomed_and_in_every_window(page_of: Callable[.
     it.page.click("[data-zoom=Home]")
 
 
+@pytest.mark.long
 def test_the_map_is_moved_by_mouse_and_keys_and_shown_whole_again(opened: Opened) -> None:
     opened.unrolled()
     state = "() => { const at = steadyrest.flat.mapping(); return [at.scale, at.x(0), at.y(0)]; }"
@@ -485,6 +486,7 @@ def test_playing_goes_on_by_itself_and_stops_when_told(opened: Opened) -> None:
     assert reached == opened.page.evaluate("steadyrest.place.state.minutes")
 
 
+@pytest.mark.long
 def test_lines_are_gone_through_one_by_one(opened: Opened) -> None:
     first = int(opened.text("line"))
     opened.page.click("#forth")
@@ -510,6 +512,7 @@ def over_the_charts(it: Opened, panel: int = 0) -> tuple[float, float, float]:
 RANGE = "steadyrest.charts.range"
 
 
+@pytest.mark.long
 def test_a_click_in_the_charts_goes_to_that_time_and_the_playhead_stands_there(opened: Opened) -> None:
     left, wide, middle = over_the_charts(opened, 2)
     opened.page.mouse.click(left + wide / 2, middle)
@@ -519,6 +522,7 @@ def test_a_click_in_the_charts_goes_to_that_time_and_the_playhead_stands_there(o
     assert pytest.approx([left + wide / 2] * 4, abs=1.5) == heads
 
 
+@pytest.mark.long
 def test_dragging_in_a_chart_zooms_all_of_them_and_a_double_click_shows_all(opened: Opened) -> None:
     left, wide, middle = over_the_charts(opened, 1)
     whole = 60 * opened.page.evaluate("steadyrest.track.whole")
@@ -535,6 +539,7 @@ def test_dragging_in_a_chart_zooms_all_of_them_and_a_double_click_shows_all(open
     assert [0, whole] == opened.page.evaluate(RANGE)
 
 
+@pytest.mark.long
 def test_the_charts_go_by_keys_and_buttons(opened: Opened) -> None:
     whole = 60 * opened.page.evaluate("steadyrest.track.whole")
     opened.page.focus("#charts")
@@ -583,6 +588,7 @@ def test_the_charts_say_the_values_at_the_place_and_where_they_are_pointed_at(op
     opened.page.mouse.move(5, 5)
 
 
+@pytest.mark.long
 def test_a_series_can_be_left_out_of_its_chart(opened: Opened) -> None:
     button = opened.page.locator(".panel-head button").filter(has_text="Y")
     button.click()
@@ -620,6 +626,7 @@ def test_what_stands_out_for_an_instant_is_drawn_however_long_the_program_is(bro
     it.close()
 
 
+@pytest.mark.long
 def test_the_charts_are_printed_whole_and_light_on_one_page(browser: Any, page_file: Path) -> None:
     it = Opened(browser, page_file, color_scheme="dark")
     dark = it.page.evaluate("getComputedStyle(document.body).backgroundColor")
@@ -715,6 +722,7 @@ def test_the_picture_shows_the_part_as_cut_so_far_and_turned_and_the_chuck_at_it
     assert f"holds the stock at X {end}" in page.locator("#hint").inner_text()
 
 
+@pytest.mark.long
 def test_the_colours_follow_the_switch_and_the_system(dark_page: Opened) -> None:
     paper = "getComputedStyle(document.body).backgroundColor"
     dark = dark_page.page.evaluate(paper)
@@ -744,6 +752,7 @@ def test_text_stands_out_from_its_ground(opened: Opened, dark_page: Opened, sche
         assert (lighter + 0.05) / (darker + 0.05) >= 4.5, (one, other)
 
 
+@pytest.mark.long
 def test_nothing_sticks_out_sideways_however_wide_the_window_is_or_becomes(browser: Any, page_file: Path) -> None:
     it = Opened(browser, page_file, viewport={"width": 340, "height": 900})
     assert 340 >= it.page.evaluate("document.documentElement.scrollWidth")
@@ -788,6 +797,7 @@ def test_hostile_names_stay_text(browser: Any, tmp_path: Path) -> None:
     it.close()
 
 
+@pytest.mark.long
 def test_a_refused_program_shows_where(browser: Any, tmp_path: Path) -> None:
     seen = looked(text=program_of(part()).replace(b"X-20", b"X-21", 1))
     file = tmp_path / "report.html"
@@ -830,6 +840,7 @@ FOLDS = {"listing", "over-time", "charts-table", "changed", "figures", "setup-sh
 DEMOS = ["lantern_cap/lantern_cap.job.toml", "distributor/distributor.toolpath.json"]
 EACH_DEMO = [DEMOS[0], pytest.param(DEMOS[1], marks=pytest.mark.long)]
 PAPERS = ["A4", "Letter"]
+EACH_PAPER = ["A4", pytest.param("Letter", marks=pytest.mark.long)]
 WIDTHS = [(1366, 768, "light"), (390, 844, "dark"), pytest.param(1920, 1080, "dark", marks=pytest.mark.long)]
 
 
@@ -868,7 +879,7 @@ def test_the_first_screen_holds_what_has_to_be_known_and_the_rest_is_folded(
     it.close()
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("paper", EACH_PAPER)
 @pytest.mark.parametrize("demo", EACH_DEMO)
 def test_a_report_is_printed_on_one_page(browser: Any, demo_page: Callable[[str], Path], demo: str, paper: str) -> None:
     it = Opened(browser, demo_page(demo), unfold=False)
@@ -929,6 +940,7 @@ def test_show_opens_the_listing_at_its_line_beside_the_picture(browser: Any, dem
     it.close()
 
 
+@pytest.mark.long
 def test_links_addresses_and_keys_open_what_is_folded(browser: Any, page_file: Path) -> None:
     it = Opened(browser, page_file, unfold=False, anchor="#over-time")
     it.page.wait_for_selector("#charts[data-drawn]")
@@ -955,7 +967,8 @@ def refused_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize(
-    ("wide", "tall", "scheme"), [(1366, 768, "light"), (390, 844, "dark"), pytest.param(1920, 1080, "dark", marks=pytest.mark.long)]
+    ("wide", "tall", "scheme"),
+    [(1366, 768, "light"), *(pytest.param(*one, "dark", marks=pytest.mark.long) for one in ((390, 844), (1920, 1080)))],
 )
 def test_a_refused_program_begins_with_both_sides_of_its_first_difference(
     browser: Any, refused_page: Path, wide: int, tall: int, scheme: str
