@@ -161,6 +161,7 @@ def _check_poles(made: Course, words: Floats, length: Floats, run: MoveColumns, 
         f"the cut passes {off:.2g} degrees beside the axis of {letter}, too far to go straight through within the axis tolerance: "
         f"{letter} would have to swing round, and the tool go at {share:.2g} percent of its feed; {100 * least:g} are the least",
         place=setup.place(operation, run.first_move + int(made.row[worst])),
-        cure='tilt the part or the tool axes so that they stay away from it, allow a wider axis_tolerance, or set poles.past = "slow" '
-        "and poles.slowest_percent in the profile",
+        cure="tilt the part or the tool axes so that they stay away from it, allow a wider axis_tolerance, or "
+        + ("lower poles.slowest_percent" if poles.past == "slow" else 'set poles.past = "slow" and poles.slowest_percent')
+        + " in the profile",
     )

@@ -106,8 +106,10 @@ def test_beside_a_pole_a_profile_refuses_that_the_first_rotary_swings_round_unle
         items_of(path, table_of_two(A=WIDE))
     assert refused.value.place is not None
     assert refused.value.place.move == 11
-    with pytest.raises(PlanError, match="5 are the least"):
+    assert 'set poles.past = "slow"' in refused.value.cure
+    with pytest.raises(PlanError, match="5 are the least") as refused:
         items_of(path, table_of_two(A=WIDE, poles={"past": "slow"}))
+    assert refused.value.cure.endswith("or lower poles.slowest_percent in the profile")
     assert motion_of(items_of(path, table_of_two(A=WIDE, poles={"past": "slow", "slowest_percent": 0.1})))
 
 
