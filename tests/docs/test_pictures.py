@@ -84,6 +84,7 @@ def test_a_screen_gets_its_dark_twin_on_the_site() -> None:
     ]
 
 
+@pytest.mark.long
 def test_each_setting_of_a_picture_is_at_work_where_it_is_marked() -> None:
     """What the pages of settings show: every group has words of its own, and none of another group is marked for it."""
     from making import marked

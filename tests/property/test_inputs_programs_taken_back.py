@@ -16,7 +16,7 @@ from steadyrest.profile import resolve
 from steadyrest.proof import prove
 from steadyrest.testing import toolpaths
 
-FEW = settings.default.max_examples // 2
+FEW = settings.default.max_examples // 4
 LANGUAGES = (
     "rs274ngc",
     "rs274ngc-right-end",

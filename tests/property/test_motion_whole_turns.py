@@ -86,7 +86,7 @@ def turning(found: list[Span], turns: tuple[int, ...], travel: Travel, unwinding
     return total
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=settings.default.max_examples, deadline=None)
 @given(found=spans(), travel=travels, unwinding=unwindings(), start_w=angles)
 def test_the_chosen_windings_turn_least_of_all_that_fit(found: list[Span], travel: Travel, unwinding: Unwinding, start_w: float) -> None:
     chosen = choose_turns(found, travel, unwinding, start_w)

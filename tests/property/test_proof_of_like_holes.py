@@ -120,7 +120,7 @@ def test_like_holes_in_inches_are_judged_at_once() -> None:
 
 
 @pytest.mark.parametrize("name", NAMES)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=settings.default.max_examples // 3, deadline=None)
 @given(back=st.integers(2, 3 * HOLES), change=st.sampled_from(["in", "out", "instead", "twice", "behind"]), broken=st.sampled_from(BROKEN))
 def test_a_changed_program_gets_the_same_verdict_both_ways(name: str, back: int, change: str, broken: str) -> None:
     lines = program(name)

@@ -114,7 +114,7 @@ def test_one_word_changed_among_many_passes_is_told_as_in_a_pass_by_itself(said:
 
 
 @pytest.mark.parametrize("name", NAMES)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=settings.default.max_examples // 4, deadline=None)
 @given(at=st.integers(0, 10**4), change=st.sampled_from(["in", "out", "instead", "twice", "behind"]), broken=st.sampled_from(BROKEN))
 def test_a_changed_program_gets_the_same_verdict_both_ways(name: str, at: int, change: str, broken: str) -> None:
     lines = program(name)

@@ -89,13 +89,13 @@ def changed(draw: st.DrawFn) -> str:
     return json.dumps(data, indent=draw(st.sampled_from((None, 1))), ensure_ascii=draw(st.booleans()))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=2 * settings.default.max_examples, deadline=None)
 @given(changed())
 def test_one_wrong_move_is_refused_in_the_same_words_at_the_same_place(text: str) -> None:
     assert_read_alike(text, exactly=True)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=settings.default.max_examples, deadline=None)
 @given(changed(), st.data())
 def test_a_damaged_text_is_read_alike_or_refused(text: str, draws: st.DataObject) -> None:
     at = draws.draw(st.integers(0, len(text)))

@@ -2,15 +2,29 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
-from page_client import JOB, client, serving
+from page_client import JOB, client, in_server, serving
 from starlette.testclient import TestClient
 
 DEMO = Path(__file__).parents[3] / "demo" / "lantern_cap"
+
+PRELOADED = ["steadyrest.page.made", "steadyrest.page.program", "steadyrest.page.trial", "steadyrest.reporting", "matplotlib.pyplot"]
+
+
+@pytest.fixture(autouse=True)
+def _quick_processes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Processes of the page's work that need not import everything anew; as the page begins them they are in the tests with a server."""
+    if sys.platform == "linux":
+        multiprocessing.set_forkserver_preload(PRELOADED)
+        context = SimpleNamespace(Process=in_server)
+        monkeypatch.setattr("steadyrest.page.tasks.multiprocessing", SimpleNamespace(get_context=lambda how: context))
 
 
 @pytest.fixture

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import multiprocessing
+import os
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from threading import Timer
@@ -22,6 +24,17 @@ from steadyrest.page.tasks import Tasks
 JOB = "lantern_cap.job.toml"
 TOKEN, PORT = "kept-to-ourselves", 4711
 HOST = f"127.0.0.1:{PORT}"
+
+
+def _with_environment(environment: dict[str, str], target: Callable[..., None], args: tuple[Any, ...]) -> None:
+    os.environ.clear()
+    os.environ.update(environment)
+    target(*args)
+
+
+def in_server(target: Callable[..., None], args: tuple[Any, ...], daemon: bool) -> Any:
+    """A process as `multiprocessing` starts it from a server that has imported everything, in today's environment."""
+    return multiprocessing.get_context("forkserver").Process(target=_with_environment, args=(dict(os.environ), target, args), daemon=daemon)
 
 
 def client(folder: Path, work: Path, deliver_to: tuple[Path, ...] = ()) -> TestClient:

@@ -213,6 +213,7 @@ def test_no_button_and_no_address_leaves_the_page(browser: Any, page_file: Path)
     opened.close()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("axis", "names"),
     [
@@ -332,7 +333,10 @@ def test_a_letter_stands_on_the_map_and_on_the_part_as_it_was_drawn(opened: Open
     assert top[1][1] > foot[1][1]
 
 
-@pytest.mark.parametrize(("axis", "face", "turns"), [about(*one) for one in ALL_MOUNTINGS if one[2] == "clockwise"])
+@pytest.mark.parametrize(
+    ("axis", "face", "turns"),
+    [pytest.param(*one, marks=() if one[:2] == ("X", "+") else pytest.mark.long) for one in ALL_MOUNTINGS if one[2] == "clockwise"],
+)
 def test_the_map_has_surface_path_and_scale_in_one_place(
     page_of: Callable[..., tuple[Opened, Looked]], axis: str, face: str, turns: str
 ) -> None:
@@ -368,6 +372,7 @@ def _apart(colour: list[int], colours: tuple[str, ...]) -> list[float]:
     return [1 - float(seen @ one / max(np.linalg.norm(seen) * np.linalg.norm(one), 1e-9)) for one in rgb(colours)]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("axis", [about("X"), about("Y"), about("Z")])
 def test_the_map_has_true_lengths_zoomed_and_in_every_window(page_of: Callable[..., tuple[Opened, Looked]], axis: str) -> None:
     it, seen = page_of(axis)
