@@ -9,6 +9,7 @@ test:             ## the tests alone, on all cores; a core goes through neighbou
 
 long:             ## tests that the check leaves out: each step of the page by itself, and other axes, parts and widths
 	.venv/bin/python -m pytest -n auto --dist worksteal -m long
+	.venv/bin/mypy --platform darwin
 
 goldens:          ## prove the tour in every dialect and write the golden files anew; then read the diff
 	.venv/bin/python -m pytest tests/golden --update-goldens

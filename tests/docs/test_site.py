@@ -75,6 +75,7 @@ def test_a_dead_link_is_found(tmp_path: Path) -> None:
 @pytest.mark.skipif(
     find_spec("sphinx") is None or find_spec("myst_parser") is None, reason="the extra `docs` is not installed: pip install '.[docs]'"
 )
+@pytest.mark.long
 def test_the_site_is_built_without_a_warning_has_no_dead_link_and_loads_nothing_from_elsewhere(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

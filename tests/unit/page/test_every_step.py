@@ -10,7 +10,7 @@ from steadyrest.page.app import STEPS
 
 READY = {"look": "html[data-charts]", "program": "#program[data-ready]"}
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.long]
 
 
 def test_every_step_is_accessible_in_the_dark_and_fits_any_width(address: str) -> None:

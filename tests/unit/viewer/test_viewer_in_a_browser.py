@@ -681,7 +681,8 @@ COLOUR = """([x, y, z]) => { const s = steadyrest, gl = document.getElementById(
 """What stands in the picture at a place."""
 
 
-@pytest.mark.parametrize(("face", "end", "outwards"), [("+", -60, -1), pytest.param("-", 0, 1, marks=pytest.mark.long)])
+@pytest.mark.long
+@pytest.mark.parametrize(("face", "end", "outwards"), [("+", -60, -1), ("-", 0, 1)])
 def test_the_picture_shows_the_part_as_cut_so_far_and_turned_and_the_chuck_at_its_end(
     page_of: Callable[..., tuple[Opened, Looked]], face: str, end: int, outwards: int
 ) -> None:
