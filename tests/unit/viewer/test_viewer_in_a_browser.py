@@ -1198,6 +1198,7 @@ def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(
     assert ["X Y Z, mm", "C, °", "speed of C, °/min", "A, °", "speed of A, °/min", "speed of the tip, mm/min"] == titles
     assert [] == it.page.locator("input[name=view][value=machine]:visible").all()
     assert "Dashed: the axes of the table's rotaries" in it.page.locator("#picture").inner_text()
+    assert "as it is seen from outside: what is cut elsewhere shows as its path alone" in it.page.locator("#picture").inner_text()
     assert ["C", "A"] == it.page.evaluate("steadyrest.facts.chain.lines.filter((one) => one.part).map((one) => one.letter)")
     it.page.evaluate(f"steadyrest.place.set({last}, 'test')")
     assert f"{seen.track.word_deg[last, 1]:.3f}°" == it.text("A")

@@ -35,8 +35,9 @@ steadyrest.start = async function () {
 
   // --- views
   let viewed = "";
+  const unseen = facts.field ? `The part is drawn as it is seen from ${facts.field.chart === "heights" ? "above" : "outside"}: what is cut elsewhere shows as its path alone.` : "";
   const hints = {
-    part: `Seen from the part: the part stays still and the tool goes around it.${facts.chain ? " Dashed: the axes of the table's rotaries, all at zero." : ""}`,
+    part: `Seen from the part: the part stays still and the tool goes around it.${facts.chain ? ` Dashed: the axes of the table's rotaries, all at zero. ${unseen}` : ""}`,
     machine: "As you see it in front of the machine: the part turns under the tool.",
     flat: facts.axis === "Z" ? "Seen from above." : "The surface as seen from outside: text must read the right way round here.",
   };
