@@ -20,14 +20,13 @@ from steadyrest.simulation.kernel import DEPTH, bottom
 from steadyrest.simulation.solid import Solids, ToolSolid
 from steadyrest.simulation.stock import (
     APART,
-    AT_ONCE,
     CLEAR_MM,
-    FIRST_TRIED,
     MOST_HEIGHTS,
     MOST_PLACES,
     MOST_SKIPPED,
     UNIT_RINGS,
     bodies,
+    still_there,
 )  # fmt: skip
 
 _TIP, _AXIS, _FEED = slice(0, 3), slice(3, 6), slice(6, 9)
@@ -133,13 +132,7 @@ class RemainingBillet(UncutBillet):
         points, column, step = self._points(pose, body)
         if not len(points):
             return 0.0, np.zeros(3)
-        candidates = self._candidates(points, before)[::-1]  # the latest are the likeliest
-        left, many = np.ones(len(points), dtype=bool), FIRST_TRIED
-        while len(candidates) and left.any():
-            some, candidates = candidates[:many], candidates[many:]
-            where = np.flatnonzero(left)
-            left[where[self._gone(points[where], some)]] = False
-            many = max(AT_ONCE // max(int(left.sum()), 1), FIRST_TRIED)
+        left = still_there(points, self._candidates(points, before), self._gone)
         if not left.any():
             return 0.0, np.zeros(3)
         found = np.bincount(column[left])

@@ -7,6 +7,7 @@ gone when an earlier position of a tool has held it, exactly. Both stand in the 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import ceil
 
 import numpy as np
@@ -35,6 +36,20 @@ UNIT_RINGS = np.array(
     [(share * np.cos(angle), share * np.sin(angle), share) for share, count in RINGS for angle in 2 * np.pi * np.arange(count) / count]
 )
 """First, second, and distance from the tool's axis, for a radius of 1."""
+
+
+def still_there(points: Floats, candidates: Ints, gone: Callable[[Floats, Ints], Bools]) -> Bools:
+    """Which points (p, ...) none of the candidates (k,) has taken; `gone` says which of some points some of them have.
+
+    The latest are asked first, a few: they are the likeliest. Then as many at once as there is room for.
+    """
+    left, many, candidates = np.ones(len(points), dtype=bool), FIRST_TRIED, candidates[::-1]
+    while len(candidates) and left.any():
+        some, candidates = candidates[:many], candidates[many:]
+        where = np.flatnonzero(left)
+        left[where[gone(points[where], some)]] = False
+        many = max(AT_ONCE // max(int(left.sum()), 1), FIRST_TRIED)
+    return left
 
 
 def bodies(solids: Solids) -> dict[int, ToolSolid]:
@@ -145,13 +160,7 @@ class Remaining(Uncut):
         points, step = self._points(stamp, body)
         if not len(points):
             return 0.0
-        candidates = self._candidates(points, before)[::-1]  # the latest are the likeliest
-        left, many = np.ones(len(points), dtype=bool), FIRST_TRIED
-        while len(candidates) and left.any():
-            some, candidates = candidates[:many], candidates[many:]
-            where = np.flatnonzero(left)
-            left[where[self._gone(points[where], some)]] = False
-            many = max(AT_ONCE // max(int(left.sum()), 1), FIRST_TRIED)
+        left = still_there(points, self._candidates(points, before), self._gone)
         if not left.any():
             return 0.0
         column = points[left, 3].astype(np.int64)
