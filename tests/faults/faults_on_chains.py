@@ -123,6 +123,26 @@ def _re_oriented(target: int) -> Verdict:
     return verdict(one.program(), BOWL)
 
 
+def withdrawn(out: float = 60.0, aside: float = 0.0, back: int = CUT, down: float = 600.0) -> Verdict:
+    """A head leaves the cut at feed along the leaning tool, turns to the other solution at the machine's zero, and comes back along it.
+
+    out, aside   how far it leaves along the tool, and beside it, mm
+    back, down   the point of the cut that it comes back to, and the feed of the last 5 mm
+    """
+    profile = machine(HEAD_AND_TABLE)
+    one, other = written(BOWL, profile, which=0), written(BOWL, profile, which=1)
+    run: Any = next(BOWL.operations[0].stream())
+    at = [number for number, line in enumerate(one.text) if line.startswith("G93")][CUT]
+    (tip, axis), (home, along) = ((run.end[point], run.tool_axis[point]) for point in (CUT, back))
+    link = Written(profile, np.array(BOWL.centre, dtype=float), which=1, words=other.words)
+    left = one.say(one.words_of(tip + out * axis + [aside, 0, 0], axis), "XYZ")
+    link.link(home, along)
+    near, there = (link.say(link.words_of(home + above * along, along), "XYZ") for above in (5.0, 0.0))
+    way = [f"G94 G1 {left} F4000", *link.text, f"G1 {near} F4000", f"G1 {there} F{down:g}"]
+    one.text = [*one.text[:at], *way, *other.text[at:]]
+    return verdict(one.program(), BOWL, profile, gauge_lengths=GAUGE)
+
+
 def _clamped(change: Callable[[list[str]], list[str]]) -> Verdict:
     """Two clamps with codes of their own, released before and put on after each turn."""
     clamps = {"C": ("M10", "M11"), "A": ("M12", "M13")}
@@ -248,6 +268,10 @@ FAULTS_ON_CHAINS: dict[str, tuple[str, Fault]] = {
     "no inverse time": ("feed", lambda: _text(_replaced("G93", "G94", CUT), BOWL)),
     "back from a turn in the cut to a point before": ("cut-elsewhere", lambda: _re_oriented(CUT - 10)),
     "back from a turn in the cut to a point farther on": ("cut-elsewhere", lambda: _re_oriented(CUT + 10)),
+    "a head leaves a cut beside its tool axis": ("off-path", lambda: withdrawn(aside=0.5)),
+    "a head leaves a cut too short along its tool": ("rapid-low", lambda: withdrawn(out=10.0)),
+    "a head comes back to a point before": ("cut-elsewhere", lambda: withdrawn(back=CUT - 10)),
+    "a head comes back to a cut too fast": ("feed", lambda: withdrawn(down=4000.0)),
     "a turn below the clear height": ("turn-low", lambda: _text(_replaced(LOW, "", 1), planes())),
     "a turn of a head at a height alone": ("turn-low", lambda: _text(_replaced(LOW, "G0 Z800", 1), planes(), HEAD_AND_TABLE)),
     "a turn of a head at feed between two cuts": (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from faults_on_chains import BOWL, FAULTS_ON_CHAINS, right
+from faults_on_chains import BOWL, FAULTS_ON_CHAINS, right, withdrawn
 
 from chain_programs import C_ON_A, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, machine, planes
 
@@ -12,6 +12,12 @@ from chain_programs import C_ON_A, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, machine
 def test_without_a_fault_they_are_proved(chain: dict) -> None:
     for toolpath in (planes(), BOWL):
         assert right(machine(chain), toolpath).proved
+
+
+def test_a_head_may_leave_a_cut_along_its_tool_and_come_back_in_the_other_solution() -> None:
+    found = withdrawn()
+    assert found.failure is None
+    assert found.operations[0].lifted == 1
 
 
 @pytest.mark.parametrize("fault", FAULTS_ON_CHAINS)

@@ -75,7 +75,7 @@ def stretches_of(number: int, setup: Setup, work: Work | None = None) -> Stretch
 
 def _travels(setup: Setup) -> list[Travel] | None:
     """The travels of the rotaries where a cut that needs more of them is withdrawn from; None where it is refused."""
-    if setup.profile.reorient.inside_a_cut != "withdraw" or not all(line.carries_part for line in setup.lines):
+    if setup.profile.reorient.inside_a_cut != "withdraw":
         return None
     return [usable(rotary) for rotary in setup.rotaries.values()]
 

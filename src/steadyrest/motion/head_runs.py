@@ -18,6 +18,7 @@ from steadyrest.motion.chain import tip_in_part, tool_axis
 from steadyrest.motion.leaning import quick
 from steadyrest.motion.links import Moves, rapids, retracted, turn
 from steadyrest.motion.model import NAN, STILL_DEG, Asked, Motion, Stand, Step, after, motion, spot
+from steadyrest.motion.reorient import turned_inside
 from steadyrest.motion.setup import Setup
 
 UPRIGHT = 1e-9
@@ -37,8 +38,12 @@ def carried_by_head(rows: Motion, withdrawals: list[int], stand: Stand, number: 
             if not (begin == 0 and np.isnan(stand.point[0])):
                 stand = yield from left(stand, number, setup)
                 stand = yield from retracted(stand, number, setup)
-            stand = yield from turn(piece.rotary_deg[0].tolist(), stand, number, setup, clamp=False)
-            piece, stand = yield from _come(piece, stand, number, setup)
+            again = begin in withdrawals
+            if again:
+                stand = yield from turned_inside(rows, begin, stand, number, setup)
+            else:
+                stand = yield from turn(piece.rotary_deg[0].tolist(), stand, number, setup, clamp=False)
+            piece, stand = yield from _come(piece, stand, number, setup, again=again)
         if len(piece):
             piece = replace(_in_straight_lines(piece, setup, number), operation=number, rule="cut" if piece.kind.any() else "rapid")
             yield Asked(piece, stand)
@@ -79,24 +84,30 @@ def _clear_of(xyz: Floats, w_deg: Floats, number: int, setup: Setup) -> tuple[Fl
     return xyz, axis, float(setup.over - height)
 
 
-def _come(piece: Motion, stand: Stand, number: int, setup: Setup) -> Generator[Step, None, tuple[Motion, Stand]]:
-    """From the machine's own zero over the first place along the tool, and for a rapid down to it; the rows that are left."""
+def _come(piece: Motion, stand: Stand, number: int, setup: Setup, *, again: bool) -> Generator[Step, None, tuple[Motion, Stand]]:
+    """From the machine's own zero over the first place along the tool, and for a rapid down to it; the rows that are left.
+
+    again    the cut was there before: only the last clearance down to it goes at its feed
+    """
     xyz, axis, off = _clear_of(piece.xyz[0], piece.rotary_deg[0], number, setup)
     cutting = bool(piece.kind[0] != RAPID)  # onto the start of a cut it comes at feed, from however high it starts
-    off = max(off, setup.profile.safety.clearance * setup.mm if cutting else 0.0)
+    clearance = setup.profile.safety.clearance * setup.mm
+    off = max(off, clearance if cutting else 0.0)
     x, y, z = spot(xyz + off * axis)
-    over, stand = rapids([(x, y, NAN), (NAN, NAN, z)], stand, number, "approach")
+    rule = "reorient" if again else "approach"
+    over, stand = rapids([(x, y, NAN), (NAN, NAN, z)], stand, number, rule)
     yield over
-    if cutting:
-        tip = piece.tip.copy()
-        tip[0] = off
-        return replace(piece, tip=tip), stand
-    if off > 0:
-        kind = RAPID if axis[2] > 1 - UPRIGHT else LINE
-        down = motion(kind, xyz[None], piece.rotary_deg[:1], feed=quick(setup), tip=off, operation=number, rule="approach")
+    last = off if cutting and not again else clearance if cutting else 0.0
+    if off > last:
+        kind, place = RAPID if axis[2] > 1 - UPRIGHT else LINE, (xyz + last * axis)[None]
+        down = motion(kind, place, piece.rotary_deg[:1], feed=quick(setup), tip=off - last, operation=number, rule=rule)
         yield Asked(down, stand)
         stand = after(down, stand)
-    return take(piece, slice(1, None)), stand
+    if not cutting:
+        return take(piece, slice(1, None)), stand
+    tip = piece.tip.copy()
+    tip[0] = last
+    return replace(piece, tip=tip), stand
 
 
 def _in_straight_lines(piece: Motion, setup: Setup, number: int) -> Motion:

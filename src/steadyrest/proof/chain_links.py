@@ -193,6 +193,8 @@ class ChainLinks(Links):
         upright = float(angles_between(axis, np.array(goal[3:6]))) <= self._upright
         if not (aside <= slack and beside <= slack and over >= -slack and upright):
             return False
+        if self.rapids_at_feed and over > slack:
+            return True  # the same: not down to the goal yet
         if feeds is None or isnan(feeds[0]):
             return self.setting.has_head and over <= slack
         judge_straight(cursor, self.this.number, move, -up, feeds, "the tool comes down")

@@ -115,8 +115,8 @@ class Follower:
                 return moved
             links.reach(goal, move, feeds=None)
             return at + 1, 0.0
-        if not self.cursor.at_rapid:
-            return self._cut(elements, at, u)
+        if not self.cursor.at_rapid and (moved := self._cut(elements, at, u)) is not None:
+            return moved
         if self._stays_near(elements, at, 0):
             return at + 1, 0.0
         here = elements.points[at] if u == 0.0 else elements.point(at, u)
@@ -139,7 +139,8 @@ class Follower:
         goal = self.frame.goals_of(elements.points[at + 1][None, :], self.links.turns_off)[0]
         return edited(mismatch, edit_left_early(self.cursor, self.setting, goal, missing=u == 0.0))
 
-    def _cut(self, elements: Elements, at: int, u: float) -> tuple[int, float]:
+    def _cut(self, elements: Elements, at: int, u: float) -> tuple[int, float] | None:
+        """Take the path on over blocks at feed; None where the next one does not follow it, but leaves the part along a leaning tool."""
         self._off = None
         if any(map(isnan, self.cursor.place())):
             self.links.check_switches()
@@ -157,6 +158,8 @@ class Follower:
             return moved
         if (reached := across_several(points[:2], elements, at, len(elements), u, self._reach)) is not None:
             return self._commit_across(elements, at, u, *reached)
+        if self.links.withdraws():
+            return None
         raise self._differs(elements, at, u)
 
     def _lockstep(self, elements: Elements, at: int, u: float) -> Pairs | None:

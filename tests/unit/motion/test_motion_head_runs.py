@@ -111,6 +111,32 @@ def test_a_tool_that_points_up_where_a_cut_ends_and_one_without_a_gauge_length_a
         items_of(part(*CUTS), machine("B in the head"))
 
 
+@pytest.mark.parametrize("name", MACHINES)
+def test_where_the_travel_ends_in_a_cut_the_tool_leaves_along_itself_turns_at_the_machines_own_zero_and_comes_back(name: str) -> None:
+    """Three turns round a cone on +-200 degrees; only the last clearance down onto the place goes at the cut's feed."""
+    turn, tilt = np.radians(np.arange(0, 3 * 360 + 1, 15)), np.radians(30)
+    axes = np.column_stack([np.sin(tilt) * np.cos(turn), np.sin(tilt) * np.sin(turn), np.full(len(turn), np.cos(tilt))])
+    path = part(*({"cut": (18 * axis).tolist(), "tool_axis": axis.tolist(), "feed": 500} for axis in axes))
+    rotary = MACHINES[name][1]
+    limited = rotary | {"C": C | {"travel": {"kind": "limited", "from": -200, "to": 200}}}
+    profile = machine(name, rotary=limited, reorient={"inside_a_cut": "withdraw"})
+    setup, items = set_up(path, profile, gauge_lengths=GAUGE), items_of(path, profile, gauge_lengths=GAUGE)
+    found = [at for at, item in enumerate(items) if isinstance(item, Event) and item.name == "reorient"]
+    assert len(found) == 2
+    for at in found:
+        before, out, retract, turning, over, down, further = items[at - 3 : at + 4]
+        assert retract.name == "retract"
+        assert [each.rule for each in (before, out, over, down, further)] == ["cut", "retract", "reorient", "reorient", "cut"]
+        assert np.isnan(turning.motion[0].xyz).all()
+        (left, axis), (back, _), (near, _), (there, along) = (poses(rows, setup) for rows in (before, out, down, further))
+        np.testing.assert_allclose([there[0], along[0]], [left[-1], axis[-1]], atol=1e-9)
+        np.testing.assert_allclose(back[0] - left[-1], (setup.over - left[-1] @ axis[-1]) * axis[-1], atol=1e-9)
+        np.testing.assert_allclose(near[0] - there[0], profile.safety.clearance * along[0], atol=1e-9)
+        assert (further.feed[0], further.tip[0]) == (pytest.approx(500), pytest.approx(profile.safety.clearance))
+    with pytest.raises(PlanError, match="it fits in no whole turn"):
+        items_of(path, machine(name, rotary=limited), gauge_lengths=GAUGE)
+
+
 def test_onto_the_start_of_a_cut_the_tool_comes_at_feed_also_where_that_lies_clear_of_the_stock() -> None:
     path, profile = part(leaning([0, 0, 45], 20), leaning([0, 0, 20], 20)), machine("B in the head")
     setup = set_up(path, profile, gauge_lengths=GAUGE)
