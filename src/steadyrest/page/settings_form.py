@@ -143,13 +143,13 @@ def _groups(
 ) -> Iterator[FieldGroup]:
     values, now = leaves(table_of(held.profile)), leaves(table_of(changed.profile))
     parents = leaves(table_of(resolve(held.chain[1]).profile)) if len(held.chain) > 1 else None
-    alone = resolve(held.chain[0])  # without the settings of the job
-    plain, whence, ours = leaves(table_of(alone.profile)), _Whence(held), is_ours(held.chain[0])
+    by_itself = resolve(held.chain[0])  # without the settings of the job
+    plain, whence, ours = leaves(table_of(by_itself.profile)), _Whence(held), is_ours(held.chain[0])
 
     def falls_to(key: str) -> str:
         origin = held.origins.get(key, BUILT_IN)
         if origin == SET:
-            return f"{_shown(plain.get(key))}, {whence.said(key, alone)[0]}"
+            return f"{_shown(plain.get(key))}, {whence.said(key, by_itself)[0]}"
         if not ours or origin != str(held.chain[0] / FILE_NAME):
             return ""
         if parents is None:
@@ -171,8 +171,9 @@ def _groups(
 
     for group in groups():
         if group.name == "":
-            speaks = tuple(field(each.key, each) for each in group.settings if each.key not in ("extends", "drop"))
-            yield FieldGroup("speaks", "", speaks)
+            alone = {each.key: field(each.key, each) for each in group.settings if each.key not in ("extends", "drop")}
+            yield FieldGroup("rotary", "Which rotary carries what, where there is more than one, or a head turns.", (alone.pop("chain"),))
+            yield FieldGroup("speaks", "", tuple(alone.values()))
             continue
         for name, settings in _as_they_are(group, [*now, *(f"{each}." for each in added)]):
             yield FieldGroup(name, group.about, tuple(field(key, each) for key, each in settings))

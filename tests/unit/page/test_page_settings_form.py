@@ -17,6 +17,14 @@ def test_each_setting_of_a_profile_is_a_field_with_its_sentence_and_origin() -> 
     assert "controller.toml" in found["rotary.A.chuck_faces"].origin
 
 
+def test_the_chain_comes_first_among_the_rotaries_of_the_machine() -> None:
+    for name in ("rs274ngc", "two-in-table"):
+        machine = chapters(resolve(name), None, {}, {})[0]
+        assert "rotary" == machine.tables[0][0]
+        assert ["chain"] == [one.key for one in machine.tables[0][1][0].fields]
+        assert machine.tables[0][1][1].name.startswith("rotary.")
+
+
 def test_a_field_that_is_not_touched_says_what_holds() -> None:
     held = resolve("limited-clamped")
     for field in fields_of(chapters(held, None, {}, {})):
