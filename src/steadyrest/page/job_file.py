@@ -96,14 +96,16 @@ def changed_text(text: str, changes: Mapping[str, Any]) -> str:
     """The text of a job file with keys set, all else as it was.
 
     changes   by dotted key, such as `stock.diameter`, `post.set.rotary.A.chuck_faces` or `inputs.0.wrap`; a number counts entries of a
-              list from 0, and the one after the last is a new one. None takes the key away
+              list from 0, and the one after the last is a new one. None takes the key away, or the entry; a list without any goes as well
     raises    InputError where a key leads through something that holds none
     """
     document = tomlkit.parse(text)
     for key, value in changes.items():
         *groups, last = key.split(".")
         here: Any = document
+        around: Any = document
         for group, inner in zip(groups, [*groups, last][1:], strict=True):
+            around = here
             if isinstance(here, list):
                 if int(group) == len(here) and value is not None:
                     here.append(tomlkit.table() if isinstance(here, AoT) else tomlkit.inline_table())
@@ -117,7 +119,12 @@ def changed_text(text: str, changes: Mapping[str, Any]) -> str:
             if not isinstance(here, AbstractTable | dict | list):
                 raise InputError(f"{key}: {group} holds no keys of its own", cure="correct the job file by hand")
         else:
-            if value is not None:
+            if isinstance(here, list):
+                if value is None and int(last) < len(here):
+                    del here[int(last)]
+                if not here:
+                    del around[groups[-1]]
+            elif value is not None:
                 here[last] = value
             elif last in here:
                 del here[last]

@@ -404,18 +404,16 @@ def _ordered(text: str, does: str, files: Sequence[str]) -> str:
             table["file"] = Path(file).as_posix()
             inputs.append(table)
     elif does == "forget":
-        tools: Any = document.get("tools", [])
-        if (place := next((index for index, tool in enumerate(tools) if tool["number"] == number), None)) is None:
+        place = next((index for index, tool in enumerate(document.get("tools", ())) if tool["number"] == number), None)
+        if place is None:
             raise InputError(f"the job says nothing of tool {at}", cure="reload the page: it was taken away already")
-        del tools[place]
-        if not tools:
-            del document["tools"]
+        return changed_text(text, {f"tools.{place}": None})
     elif not 0 <= number < len(inputs) or does not in ("up", "down", "remove"):
         raise InputError("there is no such input", cure="reload the page, and choose again")
     elif does == "remove":
         if len(inputs) == 1:
             raise InputError("a job has one input at least", cure="add another one first; or begin another part")
-        del inputs[number]
+        return changed_text(text, {f"inputs.{number}": None})
     else:
         other = number + (1 if does == "down" else -1)
         if 0 <= other < len(inputs):

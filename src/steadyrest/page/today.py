@@ -16,9 +16,9 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from steadyrest.errors import InputError, OutputError, Place, SteadyrestError
-from steadyrest.page import axis
+from steadyrest.page import axis, gauge_lengths
 from steadyrest.page.app import back, check_own, in_thread, job_of, page_of, said, shown
-from steadyrest.page.fields import number_of, wrongs_of
+from steadyrest.page.fields import Wrongs, number_of, wrongs_of
 from steadyrest.page.job_file import changed_text, check_unchanged, save_job
 from steadyrest.page.made import made_before
 from steadyrest.page.standing import Mounted, Standing, machines, standing, usual_machine
@@ -46,8 +46,16 @@ FOUND_BY = "Where the axis of rotation is, below"
 
 
 def _shown(
-    asked: Asked, *, status: int = 200, wrong: Exception | None = None, change: Any = None, typed: dict[str, str] | None = None
+    asked: Asked,
+    *,
+    status: int = 200,
+    wrong: Exception | None = None,
+    change: Any = None,
+    form: str = "",
+    typed: dict[str, str] | None = None,
+    wrongs: Wrongs | None = None,
 ) -> Response:
+    """`typed`: what was typed into one of the page's forms, `touches` or `lengths`, and is not kept; `wrongs`: what is wrong of it."""
     job = job_of(asked)
     facts: dict[str, Any] = {"job": job, "wrong": wrong, "change": change, "now": None, "profile": None}
     if job.job is None:
@@ -56,7 +64,16 @@ def _shown(
     facts |= {"now": now, "machines": machines(page_of(asked).folder, job), "usual_machine": usual_machine(), "rotary": None}
     facts["profile"] = profile = now.resolved.profile if now.resolved is not None else None
     facts["chain"] = chain_in_words(profile) if profile is not None and not has_one_in_table(profile) else ()
-    facts |= {"held": _held(now), "setting": now.setting, "stick_out": _stick_out(asked, now), **axis.facts(now, typed)}
+    facts |= {
+        "held": _held(now),
+        "setting": now.setting,
+        "stick_out": _stick_out(asked, now),
+        **axis.facts(now, typed if form == "touches" else None),
+    }
+    facts |= {
+        "lengths": list(gauge_lengths.entries(now, typed if form == "lengths" else None, wrongs or {})),
+        "lacking": gauge_lengths.lacking(now),
+    }
     if now.mounted is not None:
         facts |= {"rotary": now.mounted.rotary, **_pictures(now.mounted), **_checked(asked, now)}
     return shown(asked, "today.html.j2", "today", status, **facts)
@@ -265,6 +282,16 @@ def _hold(asked: Asked, form: FormData) -> Response:
     return axis.back_to(asked, "held")
 
 
+def _lengths(asked: Asked, form: FormData) -> Response:
+    """Keep the gauge lengths; where one of them may not be, nothing is kept, and it is told at its field."""
+    job, typed = job_of(asked), {name: said(form, name)[: axis.MOST] for name in form}
+    keys, wrongs = gauge_lengths.said_so(standing(job), typed)
+    if wrongs:
+        return _shown(asked, status=422, form="lengths", typed=typed, wrongs=wrongs)
+    save_job(job.path, changed_text(job.text, keys), seen=said(form, "seen"))
+    return axis.back_to(asked, "lengths")
+
+
 def _touches(asked: Asked, form: FormData) -> Response:
     """Keep the touches, and say what comes of them; in a form, what is wrong is told beside all that was typed."""
     as_json = "application/json" in asked.headers.get("accept", "")
@@ -273,7 +300,7 @@ def _touches(asked: Asked, form: FormData) -> Response:
     except SteadyrestError as error:
         if as_json:
             raise
-        return _shown(asked, status=422, wrong=error, typed={name: said(form, name)[: axis.MOST] for name in form})
+        return _shown(asked, status=422, wrong=error, form="touches", typed={name: said(form, name)[: axis.MOST] for name in form})
     return JSONResponse({"digest": after.job.digest, "found": axis.found_of(after)}) if as_json else axis.back_to(asked, "axis")
 
 
@@ -284,6 +311,7 @@ ROUTES = [
     Route("/today/check", in_thread(_check), methods=["POST"]),
     Route("/today/seen", in_thread(_seen), methods=["POST"]),
     Route("/today/held", in_thread(_hold), methods=["POST"]),
+    Route("/today/lengths", in_thread(_lengths), methods=["POST"]),
     Route("/today/drawn", _drawn),
     Route("/today/touches", in_thread(_touches), methods=["POST"]),
     Route("/today/remember", in_thread(axis.remember_it), methods=["POST"]),
