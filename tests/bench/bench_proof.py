@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import cProfile
+import json
 import pstats
 import sys
+import tempfile
 import time
+from pathlib import Path
 
 import numpy as np
+from bench_chain import machine, write_dome
 
 from steadyrest.motion import plan
 from steadyrest.profile import resolve
@@ -57,38 +61,49 @@ def part(intent: dict[str, object], table: Table) -> Toolpath:
     )
 
 
+def dome(moves: int) -> Toolpath:
+    """A spiral round a dome: two rotaries turn in each block."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "dome.toolpath.json")
+        write_dome(moves, path)
+        data = json.loads(path.read_bytes())
+    blocks = data["operations"][0]["table"]
+    data["operations"][0]["table"] = Table.from_columns(**{name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]})
+    return parse_toolpath(data)
+
+
 def main() -> None:
     """Print a line for each case, then a profile of the first if asked."""
     moves = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
     simultaneous = {"intent": "simultaneous"}
+    one, linear = resolve("rs274ngc").profile, resolve("linear-feed-only").profile
+    folders = resolve("rs274ngc").template_folders, resolve("linear-feed-only").template_folders
     cases = (
-        ("simultaneous, one block a move", part(simultaneous, spiral(moves, 400)), "rs274ngc"),
-        ("simultaneous, several blocks", part(simultaneous, spiral(moves // 3, 40)), "rs274ngc"),
-        ("wrapped", part({"intent": "wrapped", "diameter": 60}, wave(moves)), "rs274ngc"),
-        ("wrapped, F of linear axes", part({"intent": "wrapped", "diameter": 60}, wave(moves)), "linear-feed-only"),
+        ("simultaneous, one block a move", part(simultaneous, spiral(moves, 400)), one, folders[0]),
+        ("simultaneous, several blocks", part(simultaneous, spiral(moves // 3, 40)), one, folders[0]),
+        ("wrapped", part({"intent": "wrapped", "diameter": 60}, wave(moves)), one, folders[0]),
+        ("wrapped, F of linear axes", part({"intent": "wrapped", "diameter": 60}, wave(moves)), linear, folders[1]),
+        ("two rotaries, one block a move", dome(moves), machine(), folders[0]),
     )
-    for name, toolpath, controller in cases:
-        resolved = resolve(controller)
-        planned = plan(toolpath, resolved.profile, head="")
-        writing = write_program(
-            planned.items, resolved.profile, resolved.template_folders, inch=planned.inch, rotary_letters=planned.letters
-        )
+    for name, toolpath, profile, templates in cases:
+        planned = plan(toolpath, profile, head="")
+        writing = write_program(planned.items, profile, templates, inch=planned.inch, rotary_letters=planned.letters)
         text = b"".join(writing)
         rows = text.count(b"\n")
         begun = time.process_time()
-        items = list(read_program(text, resolved.profile, rotary_letter="A"))
+        items = list(read_program(text, profile, rotary_letter="A" if profile.chain is None else None))
         read = time.process_time() - begun
         seconds = []
         for _ in range(3):
             begun = time.process_time()
-            verdict = prove(items, toolpath, resolved.profile)
+            verdict = prove(items, toolpath, profile)
             seconds.append(time.process_time() - begun)
         assert verdict.proved, verdict.text()
         print(f"{name:34} {rows:9} lines  read {read:5.2f} s  proof {min(seconds):6.3f} s  {min(seconds) / rows * 1e9:5.0f} ns a line")
         if len(sys.argv) > 2 and sys.argv[2] in name:
             profiler = cProfile.Profile()
-            profiler.runcall(prove, items, toolpath, resolved.profile)
-            pstats.Stats(profiler).sort_stats("tottime").print_stats(25)
+            profiler.runcall(prove, items, toolpath, profile)
+            pstats.Stats(profiler).sort_stats("tottime").print_stats(40)
 
 
 if __name__ == "__main__":

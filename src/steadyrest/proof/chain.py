@@ -83,17 +83,40 @@ def _taken_round(place: Floats, lines: list[Line]) -> tuple[Floats, float]:
     return place, rise
 
 
-def rotated(vectors: Floats, about: Floats, angle_rad: Floats | float) -> Floats:
-    """Vectors (..., 3) turned right-hand about a unit vector a (3,) by angles (...): q v q* with the unit quaternion q = (w, s a).
+def sizes(vectors: Floats) -> Floats:
+    """Lengths (...) of vectors (..., c)."""
+    return np.asarray(np.sqrt(np.einsum("...c,...c->...", vectors, vectors)))
 
-    w and s are cosine and sine of half the angle; multiplied out that is v + 2 w s (a x v) + 2 s s a x (a x v).
+
+def rotated(vectors: Floats, about: Floats, angle_rad: Floats | float) -> Floats:
+    """Vectors (..., 3) turned right-hand about a unit vector (3,) by angles (...)."""
+    columns = np.ascontiguousarray(vectors.T)
+    return _turned(columns, _beside(about, columns), about, *_shares(np.asarray(angle_rad).T)).T
+
+
+def _shares(angle_rad: Floats) -> tuple[Floats, Floats]:
+    """Sine and versed sine of angles, by the tangent of half of them."""
+    tangent = np.tan(angle_rad / 2)
+    sine = 2 * tangent / (1 + tangent * tangent)
+    return sine, sine * tangent
+
+
+def _turned(columns: Floats, beside: Floats, about: Floats, sine: Floats, versine: Floats) -> Floats:
+    """Vectors v turned about a unit vector a; of each its x, y and z together (3, ...), which is what the processor likes. beside: a x v.
+
+    q v q* with the unit quaternion q = (w, s a), w and s cosine and sine of half the angle, is v + 2 w s (a x v) + 2 s s a x (a x v).
     """
-    half = np.asarray(angle_rad)[..., None] / 2
-    scalar, vector = np.cos(half), np.sin(half)
+    out = versine * _beside(about, beside)
+    out += sine * beside
+    out += columns
+    return np.asarray(out)
+
+
+def _beside(about: Floats, columns: Floats) -> Floats:
+    """a x v (3, ...) of vectors v (3, ...)."""
     x, y, z = about.tolist()
-    across = np.array(((0.0, z, -y), (-z, 0.0, x), (y, -x, 0.0)))  # v @ across is a x v
-    once = vectors @ across
-    return np.asarray(vectors + 2 * scalar * vector * once + 2 * vector * vector * (once @ across))
+    matrix = np.array(((0.0, -z, y), (z, 0.0, -x), (-y, x, 0.0)))
+    return (matrix @ columns.reshape(3, -1)).reshape(columns.shape)
 
 
 def rotation(about: Floats, angle_rad: float) -> Floats:
@@ -101,22 +124,64 @@ def rotation(about: Floats, angle_rad: float) -> Floats:
     return rotated(np.eye(3), about, angle_rad).T
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Posed:
+    """Where tip (..., 3), mm, and tool axis (..., 3), a unit vector, stand in the part frame; and how far the tip is from each of the r
+    lines when it is turned about it (..., r), mm. Each number of theirs is a column by itself in memory.
+    """
+
+    tips_mm: Floats
+    axes: Floats
+    arms_mm: Floats
+
+    def first(self, count: int) -> Posed:
+        """Those of the first so many."""
+        return Posed(self.tips_mm[:count], self.axes[:count], self.arms_mm[:count])
+
+
+def posed(lines: Lines, positions_mm: Floats, words_rad: Floats) -> Posed:
+    """Of X Y Z (..., 3) and the rotaries' words (..., r)."""
+    shares = _shares(np.ascontiguousarray(words_rad.T))
+    tips, beside = _tips(lines, positions_mm, shares)
+    return Posed(tips.T, _axes(lines, shares, tips.shape).T, np.stack([sizes(each.T) for each in beside], axis=0).T)
+
+
 def poses(lines: Lines, positions_mm: Floats, words_rad: Floats) -> tuple[Floats, Floats]:
     """Tips (..., 3), mm, and tool axes (..., 3), unit vectors, in the part frame, of X Y Z (..., 3) and the rotaries' words (..., r)."""
-    tips = np.zeros(positions_mm.shape)
-    axes = np.broadcast_to(UPRIGHT, positions_mm.shape)
-    moved = False
-    for number, line in reversed(list(enumerate(lines))):
+    shares = _shares(np.ascontiguousarray(words_rad.T))
+    tips = _tips(lines, positions_mm, shares)[0]
+    return tips.T, _axes(lines, shares, tips.shape).T
+
+
+def tips_of(lines: Lines, positions_mm: Floats, words_rad: Floats) -> Floats:
+    """The tips alone."""
+    return _tips(lines, positions_mm, _shares(np.ascontiguousarray(words_rad.T)))[0].T
+
+
+def _tips(lines: Lines, positions_mm: Floats, shares: tuple[Floats, Floats]) -> tuple[Floats, list[Floats]]:
+    """Tips (3, ...), and of each line its direction times the way from it to the tip when that is turned about it (3, ...)."""
+    positions = np.ascontiguousarray(positions_mm.T)
+    tips, moved, besides = np.zeros(positions.shape), False, []
+    for line, sine, versine in reversed(list(zip(lines, *shares, strict=True))):
         if line.carries_part and not moved:
-            tips, moved = tips + positions_mm, True
-        word = words_rad[..., number]
-        tips, axes = line.point + rotated(tips - line.point, line.about, word), rotated(axes, line.about, word)
-    return (tips if moved else tips + positions_mm), np.asarray(axes)
+            tips, moved = tips + positions, True
+        point = line.point.reshape(3, *[1] * (tips.ndim - 1))
+        rel = tips - point
+        besides.append(_beside(line.about, rel))
+        tips = _turned(rel, besides[-1], line.about, sine, versine) + point
+    return (tips if moved else tips + positions), besides[::-1]
+
+
+def _axes(lines: Lines, shares: tuple[Floats, Floats], shape: tuple[int, ...]) -> Floats:
+    axes = np.array(UPRIGHT).reshape(3, *[1] * (len(shape) - 1))
+    for line, sine, versine in reversed(list(zip(lines, *shares, strict=True))):
+        axes = _turned(axes, _beside(line.about, axes), line.about, sine, versine)
+    return np.broadcast_to(axes, shape)
 
 
 def positions_of(lines: Lines, tips_mm: Floats, words_rad: Floats) -> Floats:
     """X Y Z (..., 3) that put the tip at places (..., 3) of the part frame with the rotaries as they stand (..., r)."""
-    swung = poses(tuple(line for line in lines if not line.carries_part), np.zeros(tips_mm.shape), _of_head(lines, words_rad))[0]
+    swung = tips_of(tuple(line for line in lines if not line.carries_part), np.zeros(tips_mm.shape), _of_head(lines, words_rad))
     places = tips_mm
     for number, line in enumerate(lines):
         if line.carries_part:
@@ -128,17 +193,9 @@ def _of_head(lines: Lines, words_rad: Floats) -> Floats:
     return words_rad[..., [number for number, line in enumerate(lines) if not line.carries_part]]
 
 
-def distance_from(line: Line, places: Floats) -> Floats:
-    """Distances (...) of places (..., 3) from a line."""
-    rel = places - line.point
-    aside = rel - (rel @ line.about)[..., None] * line.about
-    return np.asarray(np.sqrt(np.einsum("...c,...c->...", aside, aside)))
-
-
 def angles_between(one: Floats, other: Floats) -> Floats:
     """Angles (...) between unit vectors (..., 3), rad; by the half chord, which keeps all digits of a small one."""
-    apart = np.linalg.norm(one - other, axis=-1)
-    return np.asarray(2 * np.arcsin(np.minimum(apart / 2, 1.0)))
+    return np.asarray(2 * np.arcsin(np.minimum(sizes(one - other) / 2, 1.0)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,33 +204,32 @@ class Bends:
 
     tip_mm, axis_rad   how far the tip and the tool axis may get, in between, from the straight way between where they begin and end
     radius_mm          the largest distance of the tip from any of the lines
+    turn_rad           how far all rotaries together turn
     """
 
     tip_mm: Floats
     axis_rad: Floats
     radius_mm: Floats
+    turn_rad: Floats
 
 
-def bends(lines: Lines, positions_mm: tuple[Floats, Floats], words_rad: tuple[Floats, Floats]) -> Bends:
-    """Upper bounds of how far blocks stray, from positions (k, 3) and words (k, r) where they begin and where they end.
+def bends(lines: Lines, positions_mm: Floats, words_rad: Floats, arms_mm: Floats) -> Bends:
+    """Upper bounds of how far k blocks stray that follow each other, from positions (k + 1, 3), words (k + 1, r) and arms as of `posed`.
 
     A curve p(u), 0 <= u <= 1, stays within max|p''| / 8 of its chord (error of linear interpolation). Speed v and bend a of a point grow
     from line to line: turned about a line, r away from it, by D in all, it has v + D r and a + 2 D v + D D r at most. About one point that
     comes to D D R + 2 D dx, for the tool axis to D D, D the sum of the turns. r is largest at an end, or a / 8 more in between.
     """
-    way = np.linalg.norm(positions_mm[1] - positions_mm[0], axis=1)
-    here = [np.zeros(each.shape) for each in positions_mm]
-    speed, bend, radius = (np.zeros(len(way)) for _ in range(3))
-    axis_speed, axis_bend = np.zeros(len(way)), np.zeros(len(way))
+    way = sizes(np.diff(positions_mm, axis=0))
+    speed, bend, radius, axis_speed, axis_bend = np.zeros((5, len(way)))
     moved = False
     for number, line in reversed(list(enumerate(lines))):
         if line.carries_part and not moved:
-            here, speed, moved = [at + xyz for at, xyz in zip(here, positions_mm, strict=True)], speed + way, True
-        turn = np.abs(words_rad[1][:, number] - words_rad[0][:, number])
-        arms = [distance_from(line, at) for at in here]
-        arm = np.maximum(*arms) + bend / 8
-        speed, bend = speed + turn * arm, bend + 2 * turn * speed + turn * turn * arm
-        axis_speed, axis_bend = axis_speed + turn, axis_bend + 2 * turn * axis_speed + turn * turn
+            speed, moved = speed + way, True
+        turn, arms = np.abs(np.diff(words_rad[:, number])), arms_mm[:, number]
+        arm = np.maximum(arms[:-1], arms[1:]) + bend / 8
+        across = turn * arm
+        speed, bend = speed + across, bend + turn * (2 * speed + across)
+        axis_speed, axis_bend = axis_speed + turn, axis_bend + turn * (2 * axis_speed + turn)
         radius = np.maximum(radius, arm)
-        here = [line.point + rotated(at - line.point, line.about, words[:, number]) for at, words in zip(here, words_rad, strict=True)]
-    return Bends(bend / 8, axis_bend / 8, radius)
+    return Bends(bend / 8, axis_bend / 8, radius, axis_speed)

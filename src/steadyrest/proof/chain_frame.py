@@ -16,7 +16,7 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
-from steadyrest.proof.chain import Lines, poses, rotation
+from steadyrest.proof.chain import Lines, poses, rotation, sizes
 from steadyrest.proof.geometry import Stand
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
@@ -61,14 +61,21 @@ class ChainFrame:
 
     def raised(self, points_mm: Floats) -> Floats:
         """Points (..., 6) of places (..., 3) at which the tool stands along z."""
-        out = np.zeros((*points_mm.shape[:-1], 6))
+        out = np.zeros((6, *points_mm.T.shape[1:])).T
         out[..., TIP] = points_mm
         out[..., 5] = self.turn_radius_mm
         return out
 
     def of_poses(self, tips_mm: Floats, axes: Floats) -> Floats:
         """Points (..., 6) of tips and tool axes (..., 3) of the part frame."""
-        return np.concatenate([(tips_mm - self.origin_mm) @ self.axes, axes @ self.axes * self.turn_radius_mm], axis=-1)
+        if self.kind == "work":
+            tips_mm, axes = (tips_mm - self.origin_mm) @ self.axes, axes @ self.axes
+        return np.concatenate([tips_mm, axes * self.turn_radius_mm], axis=-1)
+
+    def apart(self, one: Floats, other: Floats) -> tuple[Floats, Floats]:
+        """How far points (k, 6) are from others: the tips, mm, and the tool axes, rad."""
+        way = one - other
+        return sizes(way[:, TIP]), 2 * np.arcsin(np.minimum(sizes(way[:, AXIS]) / (2 * self.turn_radius_mm), 1.0))
 
     def of_program(self, positions_mm: Floats, words_rad: Floats) -> Floats:
         """Points (n, 6) of X Y Z (n, 3) and the rotaries' words (n, r)."""
@@ -76,7 +83,8 @@ class ChainFrame:
 
     def of_rows(self, rows: Rows, at: slice, turns_off: float) -> Floats:
         """Points (n, 6) of vertices of the program; whole turns are no matter."""
-        return self.of_program(rows.vertex[at], rows.phi[at])
+        here = rows.posed(self.lines, at)
+        return self.of_poses(here.tips_mm, here.axes)
 
     def of_stand(self, stand: Stand, turns_off: float) -> Stand:
         """The same of one place (6,)."""
@@ -90,7 +98,7 @@ class ChainFrame:
     def axes_of(self, points: Floats) -> Floats:
         """Tool axes (..., 3) in the part frame, unit vectors."""
         axes = points[..., AXIS] @ self.axes.T
-        return np.asarray(axes / np.linalg.norm(axes, axis=-1, keepdims=True))
+        return np.asarray(axes / sizes(axes)[..., None])
 
     def goal_of(self, point: Floats) -> tuple[float, ...]:
         """Tip and tool axis of a point (6,) in the part frame: six numbers."""

@@ -13,14 +13,14 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import LINE, RAPID
-from steadyrest.proof.chain import angles_between, bends, poses
+from steadyrest.proof.chain import bends, poses, sizes, tips_of
 from steadyrest.proof.chain_frame import AXIS, TIP, ChainFrame, along_great_circle, nearest_share
 from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.geometry import curve_lengths
 from steadyrest.proof.intended_path import Elements
 from steadyrest.proof.matching import Pairs
-from steadyrest.proof.measure import Measured, farthest_of, groups_of, in_groups, measure, points_for, stretches
-from steadyrest.proof.rows import Rows, after
+from steadyrest.proof.measure import Measured, farthest_of, groups_of, in_groups, measure, points_for, stretches, whole_elements
+from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import within_block
 
@@ -32,35 +32,41 @@ _NEAR_POLE_RAD = np.radians(12.0)
 _FINE = np.linspace(0.0, 1.0, 33)
 
 
-def measure_on_chain(rows: Rows, blocks: slice | Ints, elements: Elements, pairs: Pairs, frame: ChainFrame, setting: Setting) -> Measured:
+def measure_on_chain(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs, frame: ChainFrame, setting: Setting) -> Measured:
     """As `measure`, of the operations of a chain; whole turns are no matter."""
-    ends = after(blocks)
-    positions, words = (rows.vertex[blocks], rows.vertex[ends]), (rows.phi[blocks], rows.phi[ends])
+    ends = slice(blocks.start, blocks.stop + 1)
+    positions, words = rows.vertex[ends], rows.phi[ends]
+    here = rows.posed(frame.lines, ends)
+    points = frame.of_poses(here.tips_mm, here.axes)
     start, end = stretches(elements, pairs)
-    tips, axes = zip(*(poses(frame.lines, *at) for at in zip(positions, words, strict=True)), strict=True)
-    goals, wanted = [frame.tips_of(at) for at in (start, end)], [frame.axes_of(at) for at in (start, end)]
-    bend = bends(frame.lines, positions, words)
-    swings = angles_between(*wanted)
-    offs, leans = list(map(_gap, tips, goals)), list(map(angles_between, axes, wanted))
+    intended_mm, swings = frame.apart(start, end)
+    if (path := whole_elements(pairs)) is not None:
+        off, lean = frame.apart(points, elements.points[path.start : path.stop + 1])
+        offs, leans = (off[:-1], off[1:]), (lean[:-1], lean[1:])
+    else:
+        offs, leans = zip(frame.apart(points[:-1], start), frame.apart(points[1:], end), strict=True)
+    bend = bends(frame.lines, positions, words, here.arms_mm)
     apart, axis = np.maximum(*offs) + bend.tip_mm, np.maximum(*leans) + bend.axis_rad + swings * swings / 8
     limit = setting.limit_mm(bend.radius_mm) + 1e-9
-    intended_mm, program_mm, uneven = _gap(*goals), _gap(*tips), np.zeros(len(apart))
+    program_mm, uneven = sizes(np.diff(here.tips_mm, axis=0)), np.zeros(len(apart))
 
     motion = rows.motion[blocks]
     rapid, programmed = motion == RAPID, motion > LINE
-    row = np.arange(blocks.start, blocks.stop) if isinstance(blocks, slice) else blocks
-    turning = np.flatnonzero((words[1] != words[0]).any(axis=1) & ~rapid)
+    row = np.arange(blocks.start, blocks.stop)
+    turning = np.flatnonzero((bend.turn_rad != 0) & ~rapid)
     if len(turning):
-        begin, finish = (place[turning] for place in tips)
-        middle = poses(frame.lines, *((one[turning] + other[turning]) / 2 for one, other in (positions, words)))[0]
-        first, last = _gap(begin, middle), _gap(middle, finish)
-        program_mm[turning] = first + last + (first + last - program_mm[turning]) / 3
+        which = slice(None) if len(turning) == len(apart) else turning
+        begin, finish = here.tips_mm[:-1][which], here.tips_mm[1:][which]
+        middle = tips_of(frame.lines, *((of[:-1][which] + of[1:][which]) / 2 for of in (positions, words)))
+        first, last = sizes(middle - begin), sizes(finish - middle)
+        both = first + last
+        program_mm[which] = both + (both - program_mm[which]) / 3
         # The speed rises or falls evenly along a block that bends little: at an end twice as much as from half to half.
-        uneven[turning] = 2 * np.abs(first - last) / np.maximum(first + last, 1e-12)
+        uneven[which] = 2 * np.abs(first - last) / np.maximum(both, 1e-12)
     for group in in_groups(turning[bend.tip_mm[turning] > _LITTLE * program_mm[turning]]):
         ways = _program(rows, row[group], _TURNING, frame)[0]
         program_mm[group] = curve_lengths(ways)
-        steps = np.linalg.norm(np.diff(ways, axis=1), axis=2)
+        steps = sizes(np.diff(ways, axis=1))
         uneven[group] = steps.max(axis=1) / np.maximum(steps.mean(axis=1), 1e-12) - 1.0
     arc = (programmed | (elements.kind[pairs.element] > LINE)) & ~rapid
     if arc.any():
@@ -76,7 +82,7 @@ def measure_on_chain(rows: Rows, blocks: slice | Ints, elements: Elements, pairs
     for group in in_groups(np.flatnonzero(loose)):
         apart[group], axis[group] = _closely(rows, row[group], frame, start[group], end[group])
     apart[rapid], axis[rapid] = offs[1][rapid], leans[1][rapid]  # in a rapid only the end counts
-    at_pole = np.where(np.abs(axes[1] @ frame.lines[0].about) > np.cos(_NEAR_POLE_RAD), axis, 0.0)
+    at_pole = np.where(np.abs(here.axes[1:] @ frame.lines[0].about) > np.cos(_NEAR_POLE_RAD), axis, 0.0)
     return Measured(rows, blocks, elements, pairs, apart, limit, axis, axis, intended_mm, program_mm, bend.radius_mm, uneven, at_pole)
 
 
@@ -89,10 +95,6 @@ def measure_drawn(rows: Rows, blocks: slice | Ints, elements: Elements, pairs: P
     apart = np.where(another, np.inf, found.apart_mm)
     axis = np.hypot(found.axis_rad, lean)
     return replace(found, rows=rows, blocks=blocks, apart_mm=apart, axis_rad=axis, axis_over_rad=axis)
-
-
-def _gap(one: Floats, other: Floats) -> Floats:
-    return np.asarray(np.linalg.norm(one - other, axis=-1))
 
 
 def _program(rows: Rows, row: Ints, share: Floats, frame: ChainFrame) -> tuple[Floats, Floats]:

@@ -21,6 +21,7 @@ import numpy as np
 
 from steadyrest.columns import Codes, Complexes, Floats, Ints
 from steadyrest.conventions import LINE
+from steadyrest.proof.chain import sizes
 from steadyrest.proof.chain_frame import AXIS, ChainFrame, along_great_circle, frame_on_chain
 from steadyrest.proof.chain_frame import lengths as chain_lengths
 from steadyrest.proof.drawn_on_chain import DrawnOnChain
@@ -376,9 +377,10 @@ def elements_of(columns: MoveColumns, frame: PassFrame, before: Floats, setting:
 
 
 def _elements_on_chain(columns: MoveColumns, frame: ChainFrame, before: Floats, scale: float) -> Elements:
-    points = np.vstack([before, frame.raised(columns.end * scale)])
+    points = np.empty((6, len(columns) + 1)).T  # each number a column by itself in memory
+    points[0], points[1:] = before, frame.raised(columns.end * scale)
     if columns.tool_axis is not None:
-        points[1:, AXIS] = columns.tool_axis / np.linalg.norm(columns.tool_axis, axis=1)[:, None] * frame.turn_radius_mm
+        points[1:, AXIS] = columns.tool_axis * (frame.turn_radius_mm / sizes(columns.tool_axis))[:, None]
     arcs = columns.arcs
     read = None if arcs is None else ArcsRead(arcs.centre * scale, arcs.plane, arcs.sweep_rad, arcs.full_turns)
     return Elements(columns.first_move, points, columns.kind, columns.feed * scale, read)

@@ -227,7 +227,7 @@ def one_by_one(cursor: Cursor, frame: PassFrame, elements: Elements, at: int, u:
     n = leading(same)
 
     def ends_near(count: int) -> Bools:
-        points = frame.of_rows(rows, slice(first + 1, first + count + 1), turns_off)
+        points = frame.of_rows(rows, slice(first, first + count + 1), turns_off)[1:]
         return near(points - elements.points[at + 1 : at + count + 1], reach_mm)
 
     if n == 0 or not ends_near(min(n, 2)).any():

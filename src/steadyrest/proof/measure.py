@@ -103,14 +103,20 @@ def measure(
 
 def stretches(elements: Elements, pairs: Pairs) -> tuple[Floats, Floats]:
     """Points (k, 4) where each block's stretch begins and ends."""
-    first, count = int(pairs.element[0]), len(pairs)
     whole = pairs.u1 == 1.0
     if not pairs.u0.any() and whole.all():
-        at = slice(first, first + count) if int(pairs.element[-1]) - first + 1 == count else pairs.element
+        at = whole_elements(pairs) or pairs.element
         return elements.points[at], elements.points[after(at)]
     stop = elements.place(pairs.element, pairs.u1)
     stop[whole] = elements.points[pairs.element[whole] + 1]
     return elements.place(pairs.element, pairs.u0), stop
+
+
+def whole_elements(pairs: Pairs) -> slice | None:
+    """The elements, if each block runs along one of them, from its begin to its end, and none is left out."""
+    first, stop = int(pairs.element[0]), int(pairs.element[-1]) + 1
+    one_each = stop - first == len(pairs) and not pairs.u0.any() and bool((pairs.u1 == 1.0).all())
+    return slice(first, stop) if one_each else None
 
 
 def in_groups(which: Ints) -> list[Ints]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import pi
 
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Complexes, Floats, Ints, or_zero
 from steadyrest.conventions import INVERSE, LINE, PLANE_AXES, RAPID
-from steadyrest.proof.chain import poses
+from steadyrest.proof.chain import Lines, Posed, posed, tips_of
 from steadyrest.proof.geometry import Motions, Stand, between, curve_lengths, tip_length, turned
 from steadyrest.proof.setting import Setting, count_of
 from steadyrest.reading import ArcsRead, MotionRead
@@ -45,6 +45,7 @@ class Rows:
     turning: Ints
     across: Complexes
     tip: Complexes
+    _posed: list[tuple[Lines, slice, Posed]] = field(default_factory=list, init=False)
 
     def __len__(self) -> int:
         return len(self.line)
@@ -68,6 +69,15 @@ class Rows:
         x, y, z = self.vertex[vertex].tolist()
         turns = self.phi[vertex]
         return (x, y, z, float(turns)) if self.phi.ndim == 1 else (x, y, z, *turns.tolist())
+
+    def posed(self, lines: Lines, at: slice) -> Posed:
+        """With a chain, tips and tool axes at vertices; of the same ones asked for again, or the first of them, kept from before."""
+        for lines_before, before, found in self._posed:
+            if lines_before is lines and before.start == at.start and before.stop >= at.stop:
+                return found.first(at.stop - at.start)
+        found = posed(lines, self.vertex[at], self.phi[at])
+        self._posed[:] = [(lines, at, found)]
+        return found
 
     def motions(self, along_axis: int, blocks: slice | Ints, turns_off: Floats | float) -> Motions:
         """Some blocks as motions, whole turns `turns_off` taken off; `along_axis` is the coordinate along the axis of rotation."""
@@ -161,7 +171,7 @@ def _tip_minutes(read: MotionRead, setting: Setting, vertex: Floats, phi: Floats
         share = np.linspace(0.0, 1.0, _STEPS + 1)[:, None]
         begin, end = (np.concatenate([vertex, phi], axis=1)[at, None, :] for at in (slice(None, -1), slice(1, None)))
         stands = begin + share * (end - begin)
-        length = curve_lengths(poses(setting.lines, stands[..., :3], stands[..., 3:])[0])
+        length = curve_lengths(tips_of(setting.lines, stands[..., :3], stands[..., 3:]))
     else:
         length = tip_length(between(vertex[:, setting.frame.along], setting.frame.across(vertex), phi))
     return np.where(open_rows, length / (read.feed_word * setting.program_scale), read.minutes)

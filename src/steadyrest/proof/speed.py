@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, run_around
+from steadyrest.proof.chain import sizes
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.figures import LEAST_KEPT, StretchFigures
 from steadyrest.proof.measure import Measured
-from steadyrest.proof.rows import Rows, after
+from steadyrest.proof.rows import Rows
 from steadyrest.proof.safety import PART_IN
 from steadyrest.proof.setting import Setting, count_of
 from steadyrest.proof.verdict import Mismatch
@@ -99,11 +100,13 @@ def time_of(found: Measured, cutting: Ints, setting: Setting, reach_mm: float, s
     """Judge those of the blocks that cut; `starts` as in `judge`, among these."""
     rows, blocks = found.rows, found.blocks
     which: Ints | slice = slice(None) if len(cutting) == len(found.pairs) else cutting
-    way = rows.vertex[after(blocks)][which] - rows.vertex[blocks][which]
-    travel = np.sqrt(np.einsum("ij,ij->i", way, way))
-    if not rows.stands:
-        turn = np.abs(rows.phi[after(blocks)][which] - rows.phi[blocks][which])
-        travel = travel + (turn if turn.ndim == 1 else turn.sum(axis=1)) * setting.swept_mm
+    rounding = 2 * (setting.slack_mm - setting.tolerance_mm)
+    travel = np.zeros(len(cutting))
+    if len(short := np.flatnonzero(found.intended_mm[which] <= rounding)):
+        row = np.arange(blocks.start, blocks.stop) if isinstance(blocks, slice) else blocks
+        at = row[cutting[short]]
+        turn = np.abs(rows.phi[at + 1] - rows.phi[at])
+        travel[short] = sizes(rows.vertex[at + 1] - rows.vertex[at]) + (turn if turn.ndim == 1 else turn.sum(axis=1)) * setting.swept_mm
     least, most = _feeds_around(found, which, reach_mm)
     return judge(
         rows.minutes[blocks][which],
@@ -115,7 +118,7 @@ def time_of(found: Measured, cutting: Ints, setting: Setting, reach_mm: float, s
         rows.least[blocks][which],
         rows.count[blocks][which],
         travel,
-        2 * (setting.slack_mm - setting.tolerance_mm),
+        rounding,
         starts,
     )
 

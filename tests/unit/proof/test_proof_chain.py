@@ -13,7 +13,7 @@ from scipy.spatial.transform import Rotation
 from steadyrest.motion.chain import lines_of as planned_lines
 from steadyrest.motion.chain import tip_in_part, tool_axis
 from steadyrest.profile import Profile, chain_of
-from steadyrest.proof.chain import angles_between, bends, lines_of, poses, positions_of
+from steadyrest.proof.chain import angles_between, bends, lines_of, posed, poses, positions_of
 
 CENTRE = np.array([1.0, 2.0, 3.0])
 GAUGE = 128.35
@@ -115,7 +115,8 @@ def test_no_point_of_a_block_strays_more_than_the_bound_from_the_straight_way(
     lines = lines_of(machine(name), CENTRE, GAUGE)
     xyz, words = np.array(places).reshape(2, 1, 3), np.array(turns).reshape(2, 1, 2)[..., : len(lines)]
     words[1] = words[0] + size * (words[1] - words[0])
-    bound = bends(lines, (xyz[0], xyz[1]), (words[0], words[1]))
+    ends = xyz[:, 0], words[:, 0]
+    bound = bends(lines, *ends, posed(lines, *ends).arms_mm)
     u = np.linspace(0, 1, 101)[:, None]
     tips, axes = poses(lines, xyz[0] + u * (xyz[1] - xyz[0]), words[0] + u * (words[1] - words[0]))
     for curve, least in ((tips, bound.tip_mm[0]), (axes, bound.axis_rad[0])):

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from chain_programs import C_ON_A, bowl, machine, part, verdict, written
-from steadyrest.proof.chain import angles_between, poses
+from steadyrest.proof.chain import angles_between, posed, poses
 from steadyrest.proof.chain_frame import along_great_circle, frame_on_chain
 from steadyrest.proof.chain_measure import measure_on_chain
 from steadyrest.proof.intended_path import elements_of
@@ -49,6 +50,17 @@ def test_no_point_of_any_block_is_farther_off_than_is_said(rows: int) -> None:
         if found.apart_mm[block] <= found.limit_mm[block]:
             assert angles_between(axes, meant).max() <= found.axis_rad[block] + 1e-9 + np.abs(u - share).max() * 0.1
         assert found.program_mm[block] == pytest.approx(np.linalg.norm(np.diff(tips, axis=0), axis=1).sum(), rel=1e-4)
+
+
+def test_where_the_tool_stands_is_told_of_the_places_and_the_lines_that_are_asked_for() -> None:
+    _, blocks, _, frame = measured(60)
+    raised = tuple(replace(line, point=line.point + np.array((0.0, 0.0, 1.0))) for line in frame.lines)
+    for lines in (frame.lines, raised, frame.lines):
+        for at in (slice(5, 40), slice(5, 20), slice(6, 20), slice(5, 40)):
+            here, anew = blocks.posed(lines, at), posed(lines, blocks.vertex[at], blocks.phi[at])
+            np.testing.assert_array_equal(here.tips_mm, anew.tips_mm)
+            np.testing.assert_array_equal(here.axes, anew.axes)
+            np.testing.assert_array_equal(here.arms_mm, anew.arms_mm)
 
 
 def test_blocks_that_turn_too_far_at_once_leave_the_path() -> None:
