@@ -106,6 +106,7 @@ class Written:
     which: int = 0
     change: Callable[[int, Floats], Floats] = lambda number, words: words
     gauge: float = GAUGE[1]
+    tip_feed: bool = False  # F is the speed of the tip, also where a rotary turns
     text: list[str] = field(default_factory=list)
     blocks: int = 0
     words: Floats | None = None
@@ -150,13 +151,13 @@ class Written:
         words = self.change(self.blocks, self.words_of(tip, axis))
         self.blocks += 1
         turns = self.words is not None and np.abs(words[3:] - self.words[3:]).max() > 1e-9
-        if turns and before is not None:
+        if turns and before is not None and not self.tip_feed:
             way = float(np.linalg.norm(tip - before))
             if way < 1e-6:  # the tool turns about its tip: the way of the axes stands in
                 way = float(np.linalg.norm(words[:3] - self.words[:3]))  # type: ignore[index]
             self.text.append(f"G93 G1 {self.say(words)} F{feed / way:.4f}")
         else:
-            self.text.append(f"G94 G1 {self.say(words, 'XYZ')} F{feed:g}")
+            self.text.append(f"G94 G1 {self.say(words, 'XYZR' if turns else 'XYZ')} F{feed:g}")
         self.words = words
 
     def program(self) -> str:

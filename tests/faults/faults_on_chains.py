@@ -143,6 +143,14 @@ def withdrawn(out: float = 60.0, aside: float = 0.0, back: int = CUT, down: floa
     return verdict(one.program(), BOWL, profile, gauge_lengths=GAUGE)
 
 
+def at_the_tip(change: Callable[[list[str]], list[str]], chain: dict[str, Any], **options: Any) -> Verdict:
+    """A program in which F is the speed of the tip also where rotaries turn, its lines changed."""
+    profile = machine(chain, feed={"per_minute_counts": "tip"}, linear={axis: {"fastest": 90000} for axis in "XYZ"})
+    maker = written(BOWL, profile, tip_feed=True, **options)
+    maker.text = change(maker.text)
+    return verdict(maker.program(), BOWL, profile, gauge_lengths=GAUGE)
+
+
 def _clamped(change: Callable[[list[str]], list[str]]) -> Verdict:
     """Two clamps with codes of their own, released before and put on after each turn."""
     clamps = {"C": ("M10", "M11"), "A": ("M12", "M13")}
@@ -266,6 +274,7 @@ FAULTS_ON_CHAINS: dict[str, tuple[str, Fault]] = {
     "a block of the cut left out": ("feed", lambda: _text(_replaced(r"^G93.*", "", CUT), BOWL)),
     "inverse time twice as fast": ("feed", lambda: _text(_replaced(r"F([\d.]+)$", "F900", CUT), BOWL)),
     "no inverse time": ("feed", lambda: _text(_replaced("G93", "G94", CUT), BOWL)),
+    "F of the tip with a head a tenth too high": ("feed", lambda: at_the_tip(_replaced("F600$", "F660", CUT), TWO_IN_HEAD)),
     "back from a turn in the cut to a point before": ("cut-elsewhere", lambda: _re_oriented(CUT - 10)),
     "back from a turn in the cut to a point farther on": ("cut-elsewhere", lambda: _re_oriented(CUT + 10)),
     "a head leaves a cut beside its tool axis": ("off-path", lambda: withdrawn(aside=0.5)),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
-from faults_on_chains import BOWL, FAULTS_ON_CHAINS, right, withdrawn
+from faults_on_chains import BOWL, FAULTS_ON_CHAINS, at_the_tip, right, withdrawn
 
 from chain_programs import C_ON_A, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, machine, planes
 
@@ -12,6 +13,15 @@ from chain_programs import C_ON_A, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, machine
 def test_without_a_fault_they_are_proved(chain: dict) -> None:
     for toolpath in (planes(), BOWL):
         assert right(machine(chain), toolpath).proved
+
+
+@pytest.mark.parametrize("chain", [LEANING, HEAD_AND_TABLE, TWO_IN_HEAD])
+def test_f_may_be_the_speed_of_the_tip_in_table_and_head(chain: dict) -> None:
+    found = at_the_tip(list, chain)
+    assert found.failure is None
+    tips = next(BOWL.operations[0].stream()).end[:-1]  # type: ignore[union-attr]
+    way_mm = 60 + np.linalg.norm(np.diff(tips, axis=0), axis=1).sum()  # down to the cut and along it
+    assert found.operations[0].cutting_minutes == pytest.approx(way_mm / 600, rel=1e-3)
 
 
 def test_a_head_may_leave_a_cut_along_its_tool_and_come_back_in_the_other_solution() -> None:

@@ -39,6 +39,8 @@ class Cursor:
     def __init__(self, items: Iterable[Piece], setting: Setting, seen: Callable[[Piece], None] | None = None) -> None:
         """`seen` is called with each of the pieces when its turn comes."""
         self._pieces, self._seen = iter(items), seen
+        if setting.has_head and setting.profile.feed.per_minute_counts == "tip":  # how long a head's block takes is known with its tool
+            self._pieces = (part for piece in items for part in piece.parted("tool_change", "stop"))
         self.setting = setting
         self._events: list[tuple[int, EventRead]] = []  # of this piece, each with the number of blocks before it
         self._next_event = 0
@@ -213,7 +215,7 @@ class Cursor:
     def rows_left(self) -> Iterator[Rows]:
         """The blocks being gone through and those after them: for the diagnosis, after which nothing can be compared any more."""
         yield self.rows
-        yield from (rows_of(piece.motion, self.setting) for piece in self._pieces if piece.motion is not None)
+        yield from (rows_of(piece.motion, self.setting, self.state.tool) for piece in self._pieces if piece.motion is not None)
 
     def _enter(self, piece: Piece) -> None:
         """Go on to a piece: what can be told of all of its blocks, whatever is switched, is told at once."""
@@ -230,7 +232,7 @@ class Cursor:
         self._clear, self._done_line = self._stands_clear, self.done_line
         self._arrived_deg = list(map(self.arrival_deg, range(len(self._arrived_deg))))
         self._recent, self._retracted = self.rows, -1
-        rows = self.rows = self._clear_as_reached(rows_of(read, setting), piece.events)
+        rows = self.rows = self._clear_as_reached(rows_of(read, setting, self.state.tool), piece.events)
         self._read_clear = read.clear
         self.at = self.stop = self._counted = 0
         self._by_turning = broken_by_turning(rows, setting)

@@ -90,7 +90,8 @@ class Links:
                         self._ends_early(mismatch, goal, since, back=away)
                     raise
                 continue
-            if cursor.at_rapid or (feeds is None and self.goes_as_a_rapid()):
+            # out of the last cut of the pass before the tool may go at feed: what is switched is as that pass has it
+            if cursor.at_rapid or (first and self.withdraws()) or (feeds is None and self.goes_as_a_rapid()):
                 self._check_rapid(start, goal, move, first, by_feed=by_feed, since=since)
             else:
                 self.check_switches()

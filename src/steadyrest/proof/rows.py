@@ -111,8 +111,8 @@ def no_rows(setting: Setting) -> Rows:
     return rows_of(MotionRead(some, codes, start, angle, nothing, nothing, codes, no, no, 1.0), setting)
 
 
-def rows_of(read: MotionRead, setting: Setting) -> Rows:
-    """Motion as the reader gives it, made ready for the checks."""
+def rows_of(read: MotionRead, setting: Setting, tool: float = np.nan) -> Rows:
+    """Motion as the reader gives it, made ready for the checks; `tool` is the number of that in the spindle, all the way."""
     n = len(read)
     vertex = read.vertex_mm
     if setting.rotary is not None and setting.rotary.replaces:
@@ -129,7 +129,7 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
         machine = np.fmax(machine, np.abs(turn if turn.ndim == 1 else turn[:, number]) / rotary.fastest)
     minutes = read.minutes
     if setting.profile.feed.per_minute_counts == "tip":
-        minutes = _tip_minutes(read, setting, vertex, phi)
+        minutes = _tip_minutes(read, setting, vertex, phi, tool)
     turning = np.flatnonzero(turn if turn.ndim == 1 else turn.any(axis=1))  # NaN counts as turning
     across = np.empty(0, np.complex128) if setting.lines else setting.frame.across(vertex)
     count, least = _feed_words(read, minutes, setting)
@@ -160,18 +160,18 @@ def rows_of(read: MotionRead, setting: Setting) -> Rows:
     )
 
 
-def _tip_minutes(read: MotionRead, setting: Setting, vertex: Floats, phi: Floats) -> Floats:
-    """Time of the blocks in which F is the speed of the tip over the part while the rotary turns: only who knows the axis can tell."""
+def _tip_minutes(read: MotionRead, setting: Setting, vertex: Floats, phi: Floats, tool: float) -> Floats:
+    """Time of the blocks in which F is the speed of the tip over the part while the rotary turns: only who knows the axis can tell, and of
+    a head the tool.
+    """
     open_rows = np.isnan(read.minutes) & (read.motion == LINE) & (read.feed_mode != INVERSE)
     if not open_rows.any():
         return read.minutes
-    if setting.has_head:
-        return read.minutes  # how long the tip's way is depends on the tool
     if setting.lines:
         share = np.linspace(0.0, 1.0, _STEPS + 1)[:, None]
         begin, end = (np.concatenate([vertex, phi], axis=1)[at, None, :] for at in (slice(None, -1), slice(1, None)))
         stands = begin + share * (end - begin)
-        length = curve_lengths(tips_of(setting.lines, stands[..., :3], stands[..., 3:]))
+        length = curve_lengths(tips_of(setting.lines_with(tool), stands[..., :3], stands[..., 3:]))
     else:
         length = tip_length(between(vertex[:, setting.frame.along], setting.frame.across(vertex), phi))
     return np.where(open_rows, length / (read.feed_word * setting.program_scale), read.minutes)

@@ -210,6 +210,19 @@ class Piece:
     motion: MotionRead | None
     events: list[tuple[int, EventRead]]
 
+    def parted(self, *kinds: EventKind) -> Iterator[Piece]:
+        """The same in pieces, each but the last with an event of these kinds at its end; memory is shared."""
+        first, events, n = 0, list[tuple[int, EventRead]](), len(self.motion or ())
+        for number, (row, event) in enumerate(self.events, 1):
+            events.append((row - first, event))
+            if event.kind in kinds and (row < n or number < len(self.events)):
+                yield Piece(self._rows(first, row), events)
+                first, events = row, []
+        yield Piece(self._rows(first, n), events)
+
+    def _rows(self, first: int, last: int) -> MotionRead | None:
+        return self.motion.rows(first, last) if self.motion is not None and first < last else None
+
     def items(self) -> Iterator[ProgramItem]:
         """Its items again, each run between two events as one; memory is shared."""
         first = 0

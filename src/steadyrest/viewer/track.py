@@ -77,7 +77,10 @@ def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequenc
     operations   as the proof found them, in order; without any all is one
     failed       the proof stopped at a difference: what comes after it gets the number after the last operation found
     """
-    runs = [rows_of(item, setting) for item in items if isinstance(item, MotionRead) and len(item)] or [no_rows(setting)]
+    read = [item for item in items if isinstance(item, MotionRead) and len(item)]
+    pause, tool = _pauses_and_tools(items, setting, sum(map(len, read)))
+    firsts = np.cumsum([0, *map(len, read)])
+    runs = [rows_of(run, setting, float(tool[first])) for run, first in zip(read, firsts, strict=False)] or [no_rows(setting)]
     vertex = np.concatenate([run.vertex[min(at, 1) :] for at, run in enumerate(runs)])
     words_read = [run.word_deg.reshape(len(run) + 1, -1)[:, : len(setting.rotaries)] for run in runs]
     unwound = np.concatenate([words[min(at, 1) :] for at, words in enumerate(words_read)])
@@ -85,7 +88,6 @@ def track_of(items: Sequence[ProgramItem], setting: Setting, operations: Sequenc
     minutes = np.concatenate([np.fmax(run.minutes, run.machine) for run in runs])  # by the F word or the axes, whichever is longer
     arcs = join([run.arcs or no_arcs(len(run)) for run in runs])
     known = np.isfinite(vertex[1:]).all(axis=1) & np.isfinite(unwound[1:]).all(axis=1)
-    pause, tool = _pauses_and_tools(items, setting, len(line))
     ends, words = _drawn(vertex, clear, setting), _filled(unwound)
     turns = np.abs(np.diff(words, axis=0))
 

@@ -37,6 +37,28 @@ def test_where_a_head_turns_a_gauge_length_that_is_missing_is_asked_for_by_the_t
         verdict(written(toolpath, profile).program(), toolpath, profile, gauge_lengths={2: 128.35})
 
 
+BY_TIME = {"inverse_code": "G93", "rotary": "inverse", "combined": "inverse"}
+
+
+@pytest.mark.parametrize("feed", [BY_TIME, {"per_minute_counts": "tip"}], ids=["inverse time", "F of the tip"])
+def test_a_cut_is_timed_with_the_gauge_length_of_its_tool_and_left_with_it_before_the_next_one_is_put_in(feed: dict) -> None:
+    """Two tools that swing about points in their tips' ways: 20 mm in two seconds, however far the axes go with each."""
+    lean = np.radians(np.linspace(-30, 30, 61))
+    axes = np.column_stack([np.sin(lean), np.zeros(61), np.cos(lean)])
+    ways = zip(np.linspace(-10, 10, 61), axes.tolist(), strict=True)
+    moves = [{"cut": [x, 0, 41], "tool_axis": axis, "feed": 600} for x, axis in ways]
+    tools = [{"number": number, "shape": "ball", "diameter": 6, "cutting_length": 14} for number in (1, 2)]
+    toolpath = part([{"rotary": {"intent": "simultaneous"}, "moves": moves, "tool": number} for number in (1, 2)], tools=tools)
+    fast = {axis: {"fastest": 90000} for axis in "XYZ"}
+    profile, gauges = machine(HEAD_AND_TABLE, feed=feed, linear=fast, stops={"end": "M30"}), {1: 180.0, 2: 60.0}
+    planned = plan(toolpath, profile, gauge_lengths=gauges)
+    lines = write_program(planned.items, profile, [shared_templates_folder()], inch=planned.inch, rotary_letters=planned.letters)
+    found = verdict(b"".join(lines).decode("ascii"), toolpath, profile, gauge_lengths=gauges)
+    assert found.failure is None, found.text()
+    down_mm = np.hypot(20, 40) + 5 - (38 * np.cos(lean[0]) - 11 * np.sin(lean[0]))
+    assert [one.cutting_minutes for one in found.operations] == pytest.approx([(down_mm + 20) / 600] * 2, rel=5e-3)
+
+
 @pytest.mark.parametrize("which", [0, 1])
 def test_a_tool_axis_that_leans_and_goes_round_is_proved_in_either_solution(which: int) -> None:
     toolpath, profile = bowl(400), machine(C_ON_A)

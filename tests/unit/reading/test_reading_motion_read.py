@@ -113,6 +113,22 @@ def test_runs_that_follow_each_other_are_one_and_events_keep_their_place() -> No
     assert [item.line.tolist() for item in again if isinstance(item, MotionRead)] == [[2, 3], [6]]
 
 
+def test_a_piece_is_parted_after_each_event_of_a_kind_and_holds_the_same_items_in_the_same_order() -> None:
+    change = EventRead(5, "tool_change")
+    (piece,) = pieces(
+        [EventRead(1, "tool_change"), comment(1), run(0, 1, 2, line=2), comment(4), change, change, run(2, 5, line=6), comment(7)]
+    )
+    parts = list(piece.parted("tool_change"))
+    assert [len(part.motion or ()) for part in parts] == [0, 2, 0, 1]
+    assert [[(row, event.kind) for row, event in part.events] for part in parts] == [
+        [(0, "tool_change")],
+        [(0, "comment"), (2, "comment"), (2, "tool_change")],
+        [(0, "tool_change")],
+        [(1, "comment")],
+    ]
+    assert [part.motion.vertex_mm[:, 0].tolist() for part in parts if part.motion is not None] == [[0, 1, 2], [2, 5]]
+
+
 def test_a_run_that_begins_elsewhere_begins_another_piece() -> None:
     first, second = pieces([run(0, 1), comment(2), run(3, 4, line=3), comment(4)])
     assert [row for row, _ in first.events] == [1]

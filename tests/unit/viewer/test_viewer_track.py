@@ -160,3 +160,13 @@ def test_on_a_chain_the_tip_is_where_the_lines_take_it_each_tool_with_its_gauge_
             alpha = np.radians(track.word_deg[here]) * [line.sign for line in lines]
             np.testing.assert_allclose(track.part_mm(setting)[here], tip_in_part(track.place_mm[here], alpha, lines), atol=1e-9)
         assert np.abs(np.diff(track.word_deg, axis=0)).sum(axis=1).max() <= 4.0 + 1e-9  # in chords, however many rotaries turn
+
+
+def test_f_of_the_tip_with_a_head_is_timed_with_the_gauge_length_of_the_tool_in_the_spindle() -> None:
+    profile = machine(HEAD_AND_TABLE, feed={"per_minute_counts": "tip"}, linear={axis: {"fastest": 90000} for axis in "XYZ"})
+    setting = setting_of(part(FLATS, axis="Z", centre=[0, 0, -20]), profile, None, None, {1: 100.0, 2: 60.0})
+    text = "G0 X5 Y-3 Z60 B0 C0\nG1 X9 B20 F100\nG53 G0 Z0\nT2 M6\nG43 H2\nG0 Z70\nG1 X5 B0 F100"
+    track = track_of(list(read_program(f"{BEGIN}{text}\nM30\n".encode(), profile)), setting)
+    feed = ~track.rapid & (track.line > 5)
+    assert set(track.tool[feed].tolist()) == {1, 2}
+    np.testing.assert_allclose(track.tip_mm_per_min[feed], 100, rtol=1e-3)
