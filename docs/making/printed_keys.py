@@ -219,6 +219,40 @@ PRINTED: Mapping[str, Printed] = {
             "notes": ("list of texts", "what else is worth knowing, in sentences"),
         },
     ),
+    "centre line": Printed(
+        "The line of one rotary of two, or the pivot of a head, from a ball. Lengths are in `units`, uncertainties are standard ones. Exit "
+        "code 0; 3 where the places do not agree: this is printed all the same, with `agrees` false, and no `error`.",
+        {
+            "schema": _SCHEMA,
+            "rotary": ("text", "the letter of the rotary that turned"),
+            "axis": ("text", "where its axis points as the profile states it, in words"),
+            "units": ("text", "`mm` or `inch`: the unit of every length here but `value_mm`"),
+            "agrees": ("true or false", "false: do not use the numbers; `repeat` says what to find again"),
+            "from": ("text", "from where `place` counts: `reference point`, or of a rotary in the head `gauge point`"),
+            "place": (
+                "object",
+                "the point of the line that is nearest to the spindle's axis through there, each coordinate under its axis",
+            ),
+            "place.AXIS": ("object", "one coordinate"),
+            "place.AXIS.value": ("number", "where it is"),
+            "place.AXIS.uncertainty": ("number", "its standard uncertainty; 0 where any place along the line does"),
+            "setting": (
+                "text | null",
+                "the setting of the profile that says the line, by its dotted key; null where the places do not agree, and for one rotary "
+                "in the table, of which none is stated",
+            ),
+            "value_mm": ("list of numbers | null", "its value: X, Y and Z in mm; null likewise"),
+            "angles": ("whole number", "at how many angles the ball was found"),
+            "left_over": ("object", "what the line does not explain of the places"),
+            "left_over.mean": ("number", "root mean square"),
+            "left_over.worst": ("number", "the largest"),
+            "lean": ("object | null", "how the line leans from where the profile says; null where the arc is too narrow to tell"),
+            "lean.deg": ("object", "the lean, each component under its axis"),
+            "lean.deg.AXIS": ("number", "degrees, towards + of that axis"),
+            "lean.uncertainty_deg": ("number", "its standard uncertainty, degrees"),
+            "repeat": ("list of texts", "what does not agree, and what to find again, in sentences"),
+        },
+    ),
     "centre place": Printed(
         "The offsets of a remembered place for today's mounting. Lengths are in `units`. Exit code 0.",
         {

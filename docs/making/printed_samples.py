@@ -61,6 +61,12 @@ M30
 """
 """A program as a shop may trust it."""
 
+
+def _at(*found: float) -> tuple[str, ...]:
+    """A ball found at an angle: that, X, Y and Z."""
+    return ("--ball", *(f"{each:g}" for each in found))
+
+
 BAR = ("--diameter", "40.018", "--top", "8.25", "--sides", "Y", "-37.482", "12.536")
 FOUR_READINGS = ("--reading", "0", "0.046", "--reading", "90", "0.02", "--reading", "180", "-0.018", "--reading", "270", "0.01")
 THREE_POINTS = ("--point", "10", "0", "--point", "-4.9", "8.7", "--point", "-5.1", "-8.6")
@@ -94,6 +100,11 @@ RUNS: Mapping[str, Sequence[tuple[int, Sequence[str]]]] = {
         (0, ("--end", "+X", "35", "--tool", "10", "--flat", "-12", "18.1", "--flat", "12", "18.4", "-c", "rs274ngc")),
         (3, (*BAR, "--tool", "10", *THREE_POINTS)),
         (0, (*BAR, "--job", "aside.job.toml")),
+    ),
+    "centre line": (
+        (0, ("-c", "two-in-table", "--rotary", "C", *_at(0, -195, -50, -370), *_at(90, -180, -175, -370), *_at(180, -305, -190, -370))),
+        (3, ("-c", "two-in-table", "--rotary", "C", *_at(0, -195, -50, -370), *_at(90, -180, -175, -370), *_at(180, -305, -189, -370))),
+        (0, ("-c", "rs274ngc", "--rotary", "A", *_at(0, 0, 0, 50), *_at(30, 0, 25, 43.301), *_at(60, 0, 43.301, 25))),
     ),
     "centre place": (
         (0, ("left-end", "--reference", "Y", "-99.5")),

@@ -1,7 +1,7 @@
 """The centre of rotation from what is touched at the machine: with its uncertainty, what to repeat, and a place to remember it."""
 
-from steadyrest.centre.ball import BallTouches, FoundLine, find_line, line_setting, line_text
-from steadyrest.centre.of_job import mounted_part, touches_kept
+from steadyrest.centre.ball import BallTouches, FoundLine, find_line, line_data, line_setting, line_text
+from steadyrest.centre.of_job import balls_kept, mounted_part, touches_kept
 from steadyrest.centre.offsets import WorkOffset, work_offsets
 from steadyrest.centre.touches import COVERAGE, Centre, Touches, find_centre
 from steadyrest.centre.user_files import (
@@ -27,11 +27,13 @@ __all__ = [
     "RotaryPlace",
     "Touches",
     "WorkOffset",
+    "balls_kept",
     "centre_data",
     "centre_text",
     "find_centre",
     "find_line",
     "forget",
+    "line_data",
     "line_setting",
     "line_text",
     "mounted_part",

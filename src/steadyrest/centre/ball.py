@@ -12,12 +12,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import degrees, hypot
+from typing import Any
 
 import numpy as np
 
 from steadyrest.centre.estimates import WORST_CONDITION, Fit, fitted
 from steadyrest.centre.touches import COVERAGE
 from steadyrest.columns import Floats
+from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import InputError, Place
 from steadyrest.profile import Profile, axis_in_words, chain_of, direction
 from steadyrest.reading import sigma
@@ -184,7 +186,7 @@ def line_text(found: FoundLine, units: str) -> str:
     lines = [head, *(f"  repeat: {each}" for each in found.repeat)]
     whence = "the gauge point" if found.key == "pivot" else "the reference point"
     lines.append(f"  from {whence}, all rotaries at 0, by a ball at {n} angles:")
-    for axis, value, sure in zip("XYZ", found.place, found.uncertainty, strict=True):
+    for axis, value, sure in zip(AXES, found.place, found.uncertainty, strict=True):
         fixed = sure < 1e-12
         lines.append(f"  {axis} {value:.4f} {units}   " + ("any" if fixed else f"within {COVERAGE * sure:.4f} (about 95 percent)"))
     lines.append(f"  left over: {found.fit.residual_rms:.4f} {units} in the mean, {abs(found.fit.largest):.4f} at worst")
@@ -192,11 +194,32 @@ def line_text(found: FoundLine, units: str) -> str:
         lines.append(f"  where it points was not found: that needs an arc of {WIDE_DEG:g} degrees, and the ball well off the line")
     else:
         lean, sure = found.lean_deg
-        said = ", ".join(f"{axis} {value:+.4f}" for axis, value in zip("XYZ", lean, strict=True) if abs(value) > 1e-9)
+        said = ", ".join(f"{axis} {value:+.4f}" for axis, value in zip(AXES, lean, strict=True) if abs(value) > 1e-9)
         lines.append(f"  it leans from its stated direction by {said or '0'} degrees, within {COVERAGE * sure:.4f}: 0.01 is 0.017 on 100")
     return "\n".join(lines)
 
 
-def line_setting(found: FoundLine, mm: float) -> tuple[str, list[float]]:
-    """The setting of the profile that says the line: its dotted key, and X Y Z in mm, to a tenth of a micrometre; `mm`: one unit's."""
+def line_setting(found: FoundLine, units: str) -> tuple[str, list[float]]:
+    """The setting of the profile that says the line: its dotted key, and X Y Z in mm, to a tenth of a micrometre; `units`: of `found`."""
+    mm = 1.0 if units == "mm" else MM_PER_INCH
     return f"rotary.{found.letter}.{found.key}", [round(each * mm, 4) + 0.0 for each in found.place]
+
+
+def line_data(found: FoundLine, units: str, *, stated: bool) -> dict[str, Any]:
+    """The same as data, with what is left over; uncertainties are standard ones. `stated`: whether a profile states the line at all."""
+    key, value = line_setting(found, units) if stated and not found.repeat else (None, None)
+    lean, sure = found.lean_deg or (None, None)
+    return {
+        "rotary": found.letter,
+        "axis": found.axis,
+        "units": units,
+        "agrees": not found.repeat,
+        "from": "gauge point" if found.key == "pivot" else "reference point",
+        "place": {axis: {"value": each, "uncertainty": u} for axis, each, u in zip(AXES, found.place, found.uncertainty, strict=True)},
+        "setting": key,
+        "value_mm": value,
+        "angles": found.fit.count // 2,
+        "left_over": {"mean": found.fit.residual_rms, "worst": abs(found.fit.largest)},
+        "lean": lean and {"deg": dict(zip(AXES, lean, strict=True)), "uncertainty_deg": sure},
+        "repeat": list(found.repeat),
+    }

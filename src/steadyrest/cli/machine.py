@@ -213,16 +213,16 @@ def _asked(along: str) -> dict[str, Any]:
 @option("--as", "child", metavar="NAME",
               help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
 @option("--yes", is_flag=True, help="Store without asking.")
+@JSON
 def line(controller: str | None, rotary: str, balls: tuple[tuple[float, ...], ...], pins: tuple[tuple[float, ...], ...],
          reference: tuple[float, float, float], gauge_length: float | None, uncertainty: float | None, units: str | None, store: bool,
-         child: str | None, yes: bool) -> None:  # fmt: skip
+         child: str | None, yes: bool, as_json: bool) -> None:  # fmt: skip
     """Find the line of one rotary of a machine with two, or of a head, from a ball that stands on the table.
 
     Spindle stopped. The ball's centre is found with the rotary at three angles or more, all others at 0: a table carries the ball round its
     line; a head goes round it to a ball that stands still. Exit code 3: the places do not agree, and nothing is stored.
     """
-    from steadyrest.centre import BallTouches, find_line, line_setting, line_text, uncertainties, usual
-    from steadyrest.conventions import MM_PER_INCH
+    from steadyrest.centre import BallTouches, find_line, line_data, line_setting, line_text, uncertainties, usual
     from steadyrest.profile import has_one_in_table, resolve
     from steadyrest.profile_tools import planned_change
     from steadyrest.turn_check import the_rotary
@@ -235,14 +235,18 @@ def line(controller: str | None, rotary: str, balls: tuple[tuple[float, ...], ..
     found_at = (*((w, x, y, z) for w, x, y, z in balls), *((w, x, y, nan) for w, x, y in pins))
     error = uncertainties(units, uncertainty, None, None)[0]
     found = find_line(profile, letter, BallTouches(found_at, error, reference, gauge_length))
+    alone = has_one_in_table(profile)
     say(line_text(found, units))
+    if as_json:
+        print_json(line_data(found, units, stated=not alone))
     if found.repeat:
         sys.exit(3)
-    if has_one_in_table(profile):
+    if alone:
         say("  one rotary in the table: its axis goes through `centre` of toolpaths, so enter this into the work offset")
         return
-    key, value = line_setting(found, 1.0 if units == "mm" else MM_PER_INCH)
-    print_text(f"{key} = {value}")
+    key, value = line_setting(found, units)
+    if not as_json:
+        print_text(f"{key} = {value}")
     if store:
         how = f"ball at {found.fit.count // 2} angles, {date.today()}, within {2 * max(found.uncertainty):.4f} {units}"
         offer(planned_change(controller, {key: value}, {key: how}, child=child), yes=yes)
@@ -332,7 +336,7 @@ def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, outpu
     if (output is None) == (seen is None):
         raise click.UsageError("give --output FILE to write the program, or --seen with what you saw")
     from steadyrest.profile import has_one_in_table, resolve
-    from steadyrest.turn_check import face_question, mounting, mounting_in_chain, planned_change, the_rotary
+    from steadyrest.turn_check import face_question, mounting, planned_change, the_rotary
     from steadyrest.turn_check import turn_check as written
 
     if output is not None:
@@ -346,21 +350,14 @@ def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, outpu
         )
     profile = resolve(controller).profile
     letter, found = the_rotary(profile, rotary)
-    stands = profile.spindle.stands
     assert seen is not None
-    seen_as, along = f"turn check, {date.today()}: {seen}", {"yes": True, "no": False}.get(went_along or "")
-    if not has_one_in_table(profile):
-        facts = mounting_in_chain(profile, letter, seen, chuck_faces)
-        offer(planned_change(controller, letter, facts, seen=seen_as, child=child, went_along=along), yes=yes)
-        return
-    if went_along is not None:
+    alone = has_one_in_table(profile)
+    if alone and went_along is not None:
         raise click.UsageError("--went-along is for a machine with two rotaries, whose profile states the chain")
-    if chuck_faces is None:
-        faces, text = face_question(found.along, stands)
+    if alone and chuck_faces is None:
+        faces, text = face_question(found.along, profile.spindle.stands)
         if not sys.stdin.isatty():
             raise click.UsageError(f"give the direction in which the face of the chuck points: --chuck-faces {' or '.join(faces)}")
         chuck_faces = click.prompt(text, type=click.Choice(faces), err=True)
-    assert chuck_faces is not None
-    said = mounting(found.along, chuck_faces, seen, stands)
-    change = planned_change(controller, letter, said, seen=seen_as, child=child)
-    offer(change, yes=yes)
+    said, along = mounting(profile, letter, seen, chuck_faces), {"yes": True, "no": False}.get(went_along or "")
+    offer(planned_change(controller, letter, said, seen=f"turn check, {date.today()}: {seen}", child=child, went_along=along), yes=yes)

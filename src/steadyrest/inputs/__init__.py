@@ -13,7 +13,7 @@ from steadyrest.inputs.contents import InputSeen, MissingTool, Overview, overvie
 from steadyrest.inputs.job import Job, ToolOfInput, files_of, job_from, job_schema, load_job
 from steadyrest.inputs.options import ABOUT_INPUT, ABOUT_PART, PROGRAMS_ONLY, Input, InputOptions, PartOptions, Wrap, read_arguments
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, find_readers, reader_for, unfit
-from steadyrest.inputs.setup import Setup, Touched
+from steadyrest.inputs.setup import BallTouched, Setup, Touched
 from steadyrest.notices import Notice
 from steadyrest.progress import Progress
 from steadyrest.toolpath import Toolpath, load_toolpath
@@ -23,6 +23,7 @@ __all__ = [
     "ABOUT_PART",
     "HEAD_BYTES",
     "PROGRAMS_ONLY",
+    "BallTouched",
     "Input",
     "InputOptions",
     "InputSeen",

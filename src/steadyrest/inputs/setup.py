@@ -13,6 +13,7 @@ Side = Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
 Pair = tuple[Number, Number]
 OnAxis = tuple[AxisLetter, Number]
 TwoOnAxis = tuple[AxisLetter, Number, Number]
+BallFound = tuple[Number, Number, Number, Number] | tuple[Number, Number, Number]
 OnSide = tuple[Side, Number]
 
 
@@ -39,10 +40,35 @@ class Touched(Part):
     size_error: Positive | None = Field(default=None, description="Error of a measured diameter or thickness; 0.003 mm unless given.")
 
 
+class BallTouched(Part):
+    """Where a ball on the table was found at several angles of one rotary, all others at 0, as `steadyrest centre line` takes it: all
+    lengths in `units`.
+    """
+
+    units: Literal["mm", "inch"] = Field(description="The units of all lengths here.")
+    balls: tuple[BallFound, ...] = Field(
+        default=(), description="The rotary's angle, and X Y Z of the ball's centre found there; X Y do where the rotary is along Z."
+    )
+    reference: tuple[Number, Number, Number] = Field(
+        default=(0.0, 0.0, 0.0),
+        description="Of a rotary in the table: where the reference point lies, `centre` of toolpaths; 0 unless given.",
+    )
+    gauge_length: Positive | None = Field(
+        default=None, description="Of a rotary in the head: from the point of the probe that was read to the gauge line."
+    )
+    touch_error: Positive | None = Field(
+        default=None, description="Error of one coordinate of a centre (standard uncertainty); 0.01 mm unless given."
+    )
+
+
 class Setup(Part):
     """How the job stands at the machine on the day. Whoever sets up needs it; the program is the same with and without it."""
 
     touches: Touched | None = Field(default=None, description="What was touched for this job.")
+    lines: dict[Literal["A", "B", "C"], BallTouched] = Field(
+        default_factory=dict,
+        description="For a rotary of two, or of a head, by its letter: where a ball was found, for the line of its axis.",
+    )
     place: Annotated[str, Field(strict=True, min_length=1)] | None = Field(
         default=None, description="The remembered place of the rotary that is used instead of touches."
     )

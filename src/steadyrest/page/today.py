@@ -37,7 +37,7 @@ from steadyrest.sheet import (
     stock_lines,
 )
 from steadyrest.toolpath import Held, RectangularStock, RoundStock, Toolpath
-from steadyrest.turn_check import TurnCheck, answers, face_question, mounting, planned_change, turn_check, ways
+from steadyrest.turn_check import TurnCheck, face_question, mounting, planned_change, turn_check, watched, ways
 
 TURNS = ("clockwise", "counterclockwise")
 UNKNOWN = "not-known"
@@ -75,15 +75,15 @@ def _shown(
         "lacking": gauge_lengths.lacking(now),
     }
     if now.mounted is not None:
-        facts |= {"rotary": now.mounted.rotary, **_pictures(now.mounted), **_checked(asked, now)}
+        facts |= {"rotary": now.mounted.rotary, **_pictures(now, now.mounted), **_checked(asked, now)}
     return shown(asked, "today.html.j2", "today", status, **facts)
 
 
-def _pictures(here: Mounted) -> dict[str, Any]:
+def _pictures(now: Standing, here: Mounted) -> dict[str, Any]:
     """How the rotary stands in words and pictures, as far as somebody has said so, and the pictures of what it may be."""
     along, stands, rotary = here.rotary.along, here.stands, here.rotary
     faces, _ = face_question(along, stands)
-    seen, watched = answers(along, stands)
+    look = watched(now.profile, here.letter)
     faces_known = here.faces_by != "assumed"
     facts = mounting_facts(here.letter, rotary, stands, "mm")
     return {
@@ -93,8 +93,10 @@ def _pictures(here: Mounted) -> dict[str, Any]:
         "faces": [(each, standing_words(each, stands), standing_drawing(each, stands)) for each in faces],
         "turning": [(each, rotary.turns_by_word(each), chuck_drawing(here.word, rotary.turns_by_word(each))) for each in TURNS],
         "not_known": chuck_drawing(here.word, None),
-        "seen": [(each, ways(stands)[each], [(face, moving_drawing(face, ways(stands)[each], stands)) for face in faces]) for each in seen],
-        "watched": watched,
+        "seen": [
+            (each, ways(stands)[each], [(face, moving_drawing(face, ways(stands)[each], stands)) for face in faces]) for each in look.seen
+        ],
+        "watched": look.what,
     }
 
 
@@ -170,7 +172,7 @@ def _seen(asked: Asked, form: FormData) -> Response:
     now = standing(job)
     here = now.rotary()
     controller = job.request.named_controller
-    facts = mounting(here.rotary.along, said(form, "chuck_faces"), said(form, "seen"), here.stands)
+    facts = mounting(now.profile, here.letter, said(form, "seen"), said(form, "chuck_faces"))
     if said(form, "keep") == "today":
         kept: dict[str, Any] = {f"post.set.rotary.{here.letter}.chuck_faces": facts.chuck_faces}
         kept[f"post.set.rotary.{here.letter}.positive_turns_chuck"] = facts.positive_turns_chuck

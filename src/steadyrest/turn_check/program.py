@@ -19,7 +19,7 @@ from steadyrest.errors import Place, PlanError, ProfileError, Refused
 from steadyrest.motion import Event, PlanItem, Quantity, motion, planned_feed
 from steadyrest.profile import Profile, ResolvedProfile, Rotary, RotaryLetter, chain_of, chain_rotaries, has_one_in_table, rotaries_text
 from steadyrest.reading import EventRead, read_program
-from steadyrest.turn_check.question import SEEN, carried, question, question_in_chain, watched_in_chain
+from steadyrest.turn_check.question import carried, question, watched
 from steadyrest.writing import write_program
 
 TURN_DEG = 15.0
@@ -90,23 +90,20 @@ class TurnCheck:
 
     def text(self, output: Path, controller: str) -> str:
         """What it will do, what to look for and what to say then, once it lies in a file; `controller`: how the profile was named."""
-        along, stands = self.rotary.along, self.profile.spindle.stands
         first, *others = self.does
-        asked, facing, which, also = question(along, stands), " --chuck-faces ...", "", ""
-        seen = "|".join(SEEN[stands][along])
-        if not has_one_in_table(self.profile):
-            asked, facing, which = question_in_chain(self.profile, self.letter), "", f" --rotary {self.letter}"
-            seen = "|".join(watched_in_chain(self.profile, self.letter)[1])
-            also = " --went-along yes|no" if carried(self.profile, self.letter) else ""
+        seen, more = "|".join(watched(self.profile, self.letter).seen), " --chuck-faces ..."
+        which = "" if has_one_in_table(self.profile) else f" --rotary {self.letter}"
+        if which:
+            more = " --went-along yes|no" if carried(self.profile, self.letter) else ""
         return "\n".join(
             [
                 f"{output}  {first}",
                 *(f"  {each}" for each in others),
                 "",
-                asked,
+                question(self.profile, self.letter),
                 "",
                 "Then enter what you saw:",
-                f"  steadyrest turn-check --controller {controller}{which} --seen {seen}{facing}{also}",
+                f"  steadyrest turn-check --controller {controller}{which} --seen {seen}{more}",
             ]
         )
 
@@ -201,13 +198,6 @@ def _start(profile: Profile, rotary: Rotary, letters: Sequence[str], at: int, tu
 def _items(profile: Profile, letters: Sequence[str], at: int, stand: Sequence[float], turn: float, inch: bool) -> Iterator[PlanItem]:
     by_hand, letter, start = _raised_by_hand(profile), letters[at], stand[at]
     rotary: Rotary = profile.rotary[letter]  # type: ignore[index]
-    side = "the side facing the spindle"  # short, so that a message of 60 characters holds it
-    if not has_one_in_table(profile):
-        side = "the head" if _in_head(profile, letter) else "its near edge"
-        edge = watched_in_chain(profile, letter)[0]
-        side = "the spindle's nose" if edge.startswith("the nose") else "its right edge" if edge.startswith("the right") else side
-    elif rotary.along == "Z":
-        side = "the side nearest to you" if profile.spindle.stands == "upright" else "the top of the part"
     moved = [*stand[:at], start + turn, *stand[at + 1 :]]
     yield Event(
         "program_start",
@@ -232,7 +222,7 @@ def _items(profile: Profile, letters: Sequence[str], at: int, stand: Sequence[fl
     for each, clamp in clamped:
         yield _switched("unclamp", each, clamp.dwell, profile)
     yield _index(stand, at)
-    yield from _stopped(f"{letter} turns +{turn:g} next. look at {side}")
+    yield from _stopped(f"{letter} turns +{turn:g} next. look at {watched(profile, letter).short}")
     yield _turned(stand, moved, at, profile, rotary, inch)
     yield from _stopped("which way did it move? next it turns back")
     yield _turned(moved, stand, at, profile, rotary, inch)

@@ -1,8 +1,7 @@
-"""What is to be seen when the rotary turns, and which two facts of the mounting follow from it?
+"""What is to be seen when a rotary turns, and which facts of the mounting follow from it?
 
 The operator stands in front of the machine, X to the right: with an upright spindle Z is up and Y goes away from them, with a horizontal
-one Y is up and Z comes towards them. What is watched is the side of the part that faces the spindle; with the axis of rotation along the
-spindle, the side nearest to the operator, or with a horizontal spindle the top.
+one Y is up and Z comes towards them.
 """
 
 from __future__ import annotations
@@ -14,21 +13,12 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.errors import InputError, Place
-from steadyrest.profile import Profile, Rotary, axis_in_words, chain_of, direction
+from steadyrest.profile import Profile, Rotary, axis_in_words, chain_of, direction, has_one_in_table
 
 Seen = Literal["towards-me", "away-from-me", "to-the-right", "to-the-left", "up", "down"]
 Stands = Literal["upright", "horizontal"]
 Faces = Literal["+X", "-X", "+Y", "-Y", "+Z", "-Z"]
 Turns = Literal["clockwise", "counterclockwise"]
-
-SEEN: dict[Stands, dict[str, tuple[Seen, Seen]]] = {
-    "upright": {"X": ("towards-me", "away-from-me"), "Y": ("to-the-right", "to-the-left"), "Z": ("to-the-right", "to-the-left")},
-    "horizontal": {"X": ("down", "up"), "Y": ("to-the-right", "to-the-left"), "Z": ("to-the-left", "to-the-right")},
-}
-"""By how the spindle stands and the axis of rotation the two answers. The first is what a right-hand turn about the axis' + direction looks
-like: about X the side that faces the spindle, (0, 0, 1), goes to -Y; about Y it goes to +X; about Z the near side, (0, -1, 0), goes to +X,
-and the top of a machine with a horizontal spindle, (0, 1, 0), to -X (the rotation matrices; design, frames and signs: the operator's view).
-"""
 
 _UPRIGHT: dict[str, tuple[tuple[Faces, str], tuple[Faces, str]]] = {
     "X": (("+X", "to the right"), ("-X", "to the left")),
@@ -43,12 +33,10 @@ FACES: dict[Stands, dict[str, tuple[tuple[Faces, str], tuple[Faces, str]]]] = {
         "Z": (("+Z", "towards you and the spindle"), ("-Z", "away from you and the spindle")),
     },
 }
-"""Likewise the directions in which a chuck's face can look, with what that is for the operator."""
+"""By how the spindle stands and the axis of rotation the directions in which a chuck's face can look, as the operator sees them."""
 
 LEAST_LEAN = 1e-9
 """An axis that leans less from Z lies along it."""
-
-_SPINDLE: dict[Stands, str] = {"upright": "an upright spindle", "horizontal": "a horizontal spindle"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,25 +47,69 @@ class Mounting:
     positive_turns_chuck: Turns
 
 
-def mounting(along: str, chuck_faces: str, seen: str, stands: Stands = "upright") -> Mounting:
-    """The two facts that follow from which way the chuck faces and what was seen after a positive command.
-
-    raises   InputError for an answer that a rotary along that axis cannot give
-    source   design, frames and signs: facing + and counterclockwise is right-hand; each of the two, changed, flips it
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """What to watch when a rotary turns a little, also in so few words that a message of 60 characters holds them; and the two answers,
+    of which the first is what a right-hand turn looks like.
     """
-    allowed = [said for said, _ in FACES[stands][along]]
-    faces = next((said for said in allowed if said == chuck_faces), None)
-    if faces is None:
-        wrong = f"the chuck of a rotary along {along} cannot face {chuck_faces}"
-        raise InputError(wrong, place=Place(key="--chuck-faces"), cure=f"give {' or '.join(allowed)}")
-    answers = SEEN[stands][along]
-    if seen not in answers:
-        raise InputError(
-            f"'{seen}' is not possible for a rotary along {along} on a machine with {_SPINDLE[stands]}",
-            place=Place(key="--seen"),
-            cure=f"give {' or '.join(answers)}; if the spindle is not so, correct spindle.stands in the profile",
-        )
-    return Mounting(faces, "counterclockwise" if faces.startswith("+") == (seen == answers[0]) else "clockwise")
+
+    what: str
+    short: str
+    seen: tuple[Seen, Seen]
+
+
+def ways(stands: Stands) -> dict[Seen, str]:
+    """Every answer that somebody at the machine can give, and the direction of the machine that it is; `watched` has the possible ones."""
+    away, up = ("+Y", "+Z") if stands == "upright" else ("-Z", "+Y")
+    near, down = (("-" if each[0] == "+" else "+") + each[1] for each in (away, up))
+    return {"towards-me": near, "away-from-me": away, "to-the-right": "+X", "to-the-left": "-X", "up": up, "down": down}
+
+
+def watched(profile: Profile, letter: str) -> Watched:
+    """What to watch when a rotary turns, and what can be seen then.
+
+    Of one alone in the table the side of the part that faces the spindle; with its axis along the spindle the side nearest to the operator,
+    or with a horizontal spindle the top. It goes by d x (that side), d being the direction of the axis (the rotation matrices; design,
+    frames and signs: the operator's view).
+    Of one of a chain that carries the part the edge of what it carries: a small turn about d tips the upward direction u by d x u, so that
+    the edge on that side goes down against the opposite one, however high or low the axis lies; about an upright axis the near edge goes by
+    d x near. Of one that carries the tool the spindle's nose, which hangs below the axis and goes by d x (0, 0, -1); where the axis lies
+    along the spindle the nose stays, and it is the near side of the head, or on a machine with a horizontal spindle its top.
+    """
+    rotary, chain, upright = _rotary(profile, letter), chain_of(profile), profile.spindle.stands == "upright"
+    d, spindle = np.array(direction(rotary)), np.array([0.0, 0.0, 1.0])
+    said = {
+        seen: np.array([float(way[0] + "1") * (way[1] == axis) for axis in "XYZ"]) for seen, way in ways(profile.spindle.stands).items()
+    }
+    up, near, right = said["up"], said["towards-me"], said["to-the-right"]
+    lies_along_spindle = bool(np.linalg.norm(np.cross(d, spindle)) < LEAST_LEAN)
+
+    def moved(by: Floats, what: str, short: str) -> Watched:
+        first = max(said, key=lambda seen: float(by @ said[seen]))
+        return Watched(what, short, (first, next(each for each in said if np.array_equal(said[each], -said[first]))))
+
+    if has_one_in_table(profile):
+        if not lies_along_spindle:
+            also = " (its top)" if upright else ""
+            return moved(np.cross(d, spindle), f"the side of the part that faces the spindle{also}", "the side facing the spindle")
+        if upright:
+            return moved(np.cross(d, near), "the side of the part that is nearest to you", "the side nearest to you")
+        return moved(np.cross(d, up), "the top of the part", "the top of the part")
+    if chain is not None and letter in chain.tool:
+        if not lies_along_spindle:
+            return moved(np.cross(d, -spindle), "the nose of the spindle", "the spindle's nose")
+        what = "the side of the head that is nearest to you" if upright else "the top of the head"
+        return moved(np.cross(d, near if upright else up), what, "the head")
+    tipped, edge = np.cross(d, up), f"edge of what {letter} carries"
+    if np.linalg.norm(tipped) < LEAST_LEAN:
+        return moved(np.cross(d, near), f"the {edge} that is nearest to you", "its near edge")
+    if abs(tipped @ near) >= abs(tipped @ right):
+        return moved(-(tipped @ near) * up, f"the {edge} that is nearest to you, against the far one,", "its near edge")
+    return moved(-(tipped @ right) * up, f"the right-hand {edge}, against the left-hand one,", "its right edge")
+
+
+def _rotary(profile: Profile, letter: str) -> Rotary:
+    return profile.rotary[letter]  # type: ignore[index]
 
 
 def face_question(along: str, stands: Stands) -> tuple[list[str], str]:
@@ -85,21 +117,6 @@ def face_question(along: str, stands: Stands) -> tuple[list[str], str]:
     (plus, plus_words), (minus, minus_words) = FACES[stands][along]
     text = f"Standing in front of the machine: where does the face of the chuck point?\n{plus}: {plus_words}; {minus}: {minus_words}"
     return [plus, minus], text
-
-
-def answers(along: str, stands: Stands) -> tuple[list[Seen], str]:
-    """The two ways in which a small positive turn can be seen to move the part, and what has to be watched."""
-    watched = "the side of the part that faces the spindle" + (" (its top)" if stands == "upright" else "")
-    if along == "Z":
-        watched = "the side of the part that is nearest to you" if stands == "upright" else "the top of the part"
-    return list(SEEN[stands][along]), watched
-
-
-def ways(stands: Stands) -> dict[Seen, str]:
-    """Every answer that somebody at the machine can give, and the direction of the machine that it is; `SEEN` has the possible ones."""
-    away, up = ("+Y", "+Z") if stands == "upright" else ("-Z", "+Y")
-    near, down = (("-" if each[0] == "+" else "+") + each[1] for each in (away, up))
-    return {"towards-me": near, "away-from-me": away, "to-the-right": "+X", "to-the-left": "-X", "up": up, "down": down}
 
 
 def carried(profile: Profile, letter: str) -> str:
@@ -111,79 +128,27 @@ def carried(profile: Profile, letter: str) -> str:
     return next((other for other, inner in zip(inwards[1:], inwards, strict=False) if inner == letter), "")
 
 
-def watched_in_chain(profile: Profile, letter: str) -> tuple[str, tuple[Seen, Seen]]:
-    """What to watch when a rotary of a stated chain turns, and the two answers; the first is what a right-hand turn looks like.
+def mounting(profile: Profile, letter: str, seen: str, faces: str | None = None) -> Mounting:
+    """The two facts of a rotary, from what was seen after a positive command.
 
-    Of one that carries the part the edge of what it carries: a small turn about d tips the upward direction u by d x u, so that the edge on
-    that side goes down against the opposite one, however high or low the axis lies; about an upright axis the near edge goes by d x near.
-    Of one that carries the tool the spindle's nose, which hangs below the axis and goes by d x (0, 0, -1); where the axis lies along the
-    spindle the nose stays, and it is the near side of the head, or on a machine with a horizontal spindle its top.
+    faces    where its chuck looks; of a chain the end of its axis from which the turn is said. None: as the profile states
+    raises   InputError for an answer that it cannot give
+    source   design, frames and signs: facing + and counterclockwise is right-hand; each of the two, changed, flips it
     """
-    rotary, stands = profile.rotary[letter], profile.spindle.stands  # type: ignore[index]
-    d, chain = np.array(direction(rotary)), chain_of(profile)
-    said = {seen: np.array([float(way[0] + "1") * (way[1] == axis) for axis in "XYZ"]) for seen, way in ways(stands).items()}
-
-    def pair(moved: Floats, one: Seen, other: Seen) -> tuple[Seen, Seen]:
-        return (one, other) if moved @ said[one] > 0 else (other, one)
-
-    up, near, right = said["up"], said["towards-me"], said["to-the-right"]
-    if chain is not None and letter in chain.tool:
-        nose = np.cross(d, [0.0, 0.0, -1.0])
-        if np.linalg.norm(nose) < LEAST_LEAN:
-            side, words = (near, "the side of the head that is nearest to you") if stands == "upright" else (up, "the top of the head")
-            return words, pair(np.cross(d, side), "to-the-right", "to-the-left")
-        seen = max(said, key=lambda each: float(nose @ said[each]))
-        back = next(each for each in said if np.array_equal(said[each], -said[seen]))
-        return "the nose of the spindle", (seen, back)
-    tipped = np.cross(d, up)
-    if np.linalg.norm(tipped) < LEAST_LEAN:
-        return f"the edge of what {letter} carries that is nearest to you", pair(np.cross(d, near), "to-the-right", "to-the-left")
-    if abs(tipped @ near) >= abs(tipped @ right):
-        edge, words = near, f"the edge of what {letter} carries that is nearest to you, against the far one,"
-    else:
-        edge, words = right, f"the right-hand edge of what {letter} carries, against the left-hand one,"
-    return words, ("down", "up") if tipped @ edge > 0 else ("up", "down")
-
-
-def mounting_in_chain(profile: Profile, letter: str, seen: str, seen_from: str | None = None) -> Mounting:
-    """The two facts of a rotary of a stated chain, from what was seen after a positive command.
-
-    seen_from   the end of its axis from which the turn is said; None: that which the profile states
-    raises      InputError for an answer that it cannot give
-    """
-    rotary: Rotary = profile.rotary[letter]  # type: ignore[index]
-    ends: list[Faces] = [said for said, _ in FACES["upright"][rotary.along]]
-    end = next((said for said in ends if said == (seen_from or rotary.chuck_faces)), None)
+    rotary = _rotary(profile, letter)
+    ends: list[Faces] = [each for each, _ in FACES["upright"][rotary.along]]
+    end = next((each for each in ends if each == (rotary.chuck_faces if faces is None else faces)), None)
     if end is None:
-        wrong = f"{letter} along {rotary.along} has no end {seen_from}"
+        wrong = f"{letter}, which is along {rotary.along}, cannot face {faces}"
         raise InputError(wrong, place=Place(key="--chuck-faces"), cure=f"give {' or '.join(ends)}")
-    what, seen_ways = watched_in_chain(profile, letter)
-    if seen not in seen_ways:
-        wrong = f"when {letter} turns about {axis_in_words(rotary)}, {what} cannot go '{seen}'"
-        cure = f"give {' or '.join(seen_ways)}; if neither is what you saw, correct the chain or the axis in the profile"
-        raise InputError(wrong, place=Place(key="--seen"), cure=cure)
-    return Mounting(end, "counterclockwise" if end.startswith("+") == (seen == seen_ways[0]) else "clockwise")
-
-
-def question_in_chain(profile: Profile, letter: str) -> str:
-    """What has to be looked at when a rotary of a stated chain turns, as somebody at the machine reads it."""
-    chain, stands = chain_of(profile), profile.spindle.stands
-    what, (first, second) = watched_in_chain(profile, letter)
-    axis_words, in_head = ways(stands), chain is not None and letter in chain.tool
-    moves, rests = ("spindle", "part") if in_head else ("part", "spindle")
-    lines = [
-        "Stand in front of the machine, so that X goes to your right.",
-        f"1. The program turned {letter} by a small positive angle. The {moves} has to move, and the {rests} to stay: else the chain in",
-        "   the profile is wrong, and has to be corrected first.",
-        f"2. Which way did {what} move?",
-        f"   {first}: the {axis_words[first]} direction.  {second}: the {axis_words[second]} direction.",
-    ]
-    if inner := carried(profile, letter):
-        lines += [
-            f"3. Did the body of {inner} go along when {letter} turned?  yes: {letter} carries {inner}, as the chain says.",
-            f"   no: {inner} carries {letter}, and the chain has them in the wrong order.",
-        ]
-    return "\n".join(lines)
+    look = watched(profile, letter)
+    if seen not in look.seen:
+        wrong = (
+            f"when {letter} turns about {axis_in_words(rotary)} on a machine with {profile.spindle.stands} spindle, {look.what} cannot go"
+        )
+        cure = f"give {' or '.join(look.seen)}; if neither is what you saw, correct spindle.stands, the axis or the chain in the profile"
+        raise InputError(f"{wrong} '{seen}'", place=Place(key="--seen"), cure=cure)
+    return Mounting(end, "counterclockwise" if end.startswith("+") == (seen == look.seen[0]) else "clockwise")
 
 
 def chain_seen(profile: Profile, letter: str, *, went_along: bool) -> str:
@@ -199,15 +164,26 @@ def chain_seen(profile: Profile, letter: str, *, went_along: bool) -> str:
     return profile.chain if went_along else " ".join(swapped.get(word, word) for word in profile.chain.split())
 
 
-def question(along: str, stands: Stands = "upright") -> str:
-    """The two questions, as somebody at the machine reads them."""
-    first, second = SEEN[stands][along]
-    (plus, plus_words), (minus, minus_words) = FACES[stands][along]
-    axis_words = ways(stands)
-    watched = answers(along, stands)[1]
-    return (
-        "Stand in front of the machine, so that X goes to your right.\n"
-        f"1. Which way does the face of the chuck point?  {plus}: {plus_words}.  {minus}: {minus_words}.\n"
-        f"2. The program turned the rotary by a small positive angle. Which way did {watched} move?\n"
-        f"   {first}: the {axis_words[first]} direction.  {second}: the {axis_words[second]} direction."
-    )
+def question(profile: Profile, letter: str) -> str:
+    """What has to be looked at when a rotary turns, as somebody at the machine reads it."""
+    stands, chain, look = profile.spindle.stands, chain_of(profile), watched(profile, letter)
+    first, second = look.seen
+    turned, which = f"The program turned {letter} by a small positive angle.", f"Which way did {look.what} move?"
+    if has_one_in_table(profile):
+        (plus, plus_words), (minus, minus_words) = FACES[stands][_rotary(profile, letter).along]
+        asked = [f"1. Which way does the face of the chuck point?  {plus}: {plus_words}.  {minus}: {minus_words}.", f"2. {turned} {which}"]
+    else:
+        moves, rests = ("spindle", "part") if chain is not None and letter in chain.tool else ("part", "spindle")
+        wrong = "else the chain in\n   the profile is wrong, and has to be corrected first."
+        asked = [f"1. {turned} The {moves} has to move, and the {rests} to stay: {wrong}", f"2. {which}"]
+    lines = [
+        "Stand in front of the machine, so that X goes to your right.",
+        *asked,
+        f"   {first}: the {ways(stands)[first]} direction.  {second}: the {ways(stands)[second]} direction.",
+    ]
+    if inner := carried(profile, letter):
+        lines += [
+            f"3. Did the body of {inner} go along when {letter} turned?  yes: {letter} carries {inner}, as the chain says.",
+            f"   no: {inner} carries {letter}, and the chain has them in the wrong order.",
+        ]
+    return "\n".join(lines)

@@ -1,15 +1,24 @@
-"""The two facts that were seen into a shop's own controller.toml: what would change, and which way the part turns then."""
+"""What was seen into a shop's own controller.toml: what would change, and which way the part turns then."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from steadyrest.profile import axis_in_words, chain_of, folder_of, has_one_in_table, resolve
+from steadyrest.profile import Profile, axis_in_words, chain_of, folder_of, has_one_in_table, resolve
 from steadyrest.profile_tools import Change
 from steadyrest.profile_tools import planned_change as planned
 from steadyrest.reading import sigma
 from steadyrest.turn_check.program import the_rotary
 from steadyrest.turn_check.question import Mounting, carried, chain_seen
+
+
+def settings_seen(profile: Profile, letter: str, said: Mounting, went_along: bool | None = None) -> dict[str, str]:
+    """The settings of a profile that what was seen gives, by dotted key; `went_along` and errors as of `planned_change`."""
+    found: dict[str, str] = {
+        f"rotary.{letter}.chuck_faces": said.chuck_faces,
+        f"rotary.{letter}.positive_turns_chuck": said.positive_turns_chuck,
+    }
+    return found if went_along is None else {**found, "chain": chain_seen(profile, letter, went_along=went_along)}
 
 
 def planned_change(
@@ -32,15 +41,14 @@ def planned_change(
     """
     profile = resolve(folder_of(controller)).profile
     _, rotary = the_rotary(profile, letter)
-    facts = {"chuck_faces": said.chuck_faces, "positive_turns_chuck": said.positive_turns_chuck}
-    values: dict[str, str] = {f"rotary.{letter}.{key}": value for key, value in facts.items()}
-    sources, way = dict.fromkeys(values, seen), "right-hand" if sigma(**facts) == 1 else "left-hand"
+    values = settings_seen(profile, letter, said, went_along)
+    sources = dict.fromkeys(values, seen)
+    way = "right-hand" if sigma(said.chuck_faces, said.positive_turns_chuck) == 1 else "left-hand"
     turns = f"so a positive {letter} turns the part {way} about +{rotary.along}"
     if not has_one_in_table(profile):
         chain = chain_of(profile)
         moved = "spindle" if chain is not None and letter in chain.tool else "part"
         turns = f"so a positive {letter} turns the {moved} {way} about the + end of {axis_in_words(rotary)}"
     if went_along is not None:
-        values["chain"] = chain_seen(profile, letter, went_along=went_along)
         sources["chain"] = f"{seen}; {carried(profile, letter)} {'went' if went_along else 'did not go'} along with {letter}"
     return replace(planned(controller, values, sources, child=child), also=turns)

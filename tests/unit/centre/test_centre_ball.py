@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -63,8 +64,8 @@ def test_by_hand_a_ball_carried_round_a_line_along_x(table: Path) -> None:
     assert found.place == pytest.approx((0, 0.5, 48), abs=1e-9)
     assert ("point", ()) == (found.key, found.repeat)
     assert found.uncertainty[0] == 0, "any X is a point of it"
-    assert line_setting(found, 1.0) == ("rotary.A.point", [0.0, 0.5, 48.0])
-    assert line_setting(found, 25.4)[1][2] == pytest.approx(1219.2)
+    assert line_setting(found, "mm") == ("rotary.A.point", [0.0, 0.5, 48.0])
+    assert line_setting(found, "inch")[1][2] == pytest.approx(1219.2)
 
 
 angles = st.lists(st.integers(-18, 18).map(lambda step: step * 5.0), min_size=3, max_size=8, unique=True).filter(
@@ -171,6 +172,21 @@ def test_the_command_prints_the_setting_and_stores_it_where_it_is_said(table: Pa
     assert load_profile(own).rotary["A"].point == (0.0, 0.2, 46.0)
     assert "# ball at 3 angles, " in (own / "controller.toml").read_text(encoding="utf-8")
     assert 0 == done.exit_code
+
+
+def test_the_command_prints_the_same_as_data(table: Path) -> None:
+    """By hand: round X 0 Y 0.2 Z 46 from a reference at Y 0.08 Z -2 is [0, 0.12, 48] from there."""
+    balls = ["--ball", "0", "5", "40.2", "46", "--ball", "90", "5", "0.2", "6", "--ball", "-90", "5", "0.2", "86"]
+    done = centre("line", "--controller", str(table), "--rotary", "A", *balls, "--reference", "0", "0.08", "-2", "--json")
+    told = json.loads(done.stdout)
+    assert (0, True, "rotary.A.point", [0.0, 0.12, 48.0], 3) == (
+        done.exit_code, told["agrees"], told["setting"], told["value_mm"], told["angles"],
+    )  # fmt: skip
+    assert {"X": 0.0, "Y": 0.12, "Z": 48.0} == pytest.approx({axis: one["value"] for axis, one in told["place"].items()})
+    assert 0.0 == told["place"]["X"]["uncertainty"] < told["place"]["Y"]["uncertainty"] < 0.01
+    off = json.loads(centre("line", "--controller", str(table), "--rotary", "A", *balls[:-1], "83", "--json").stdout)
+    assert (False, None, None) == (off["agrees"], off["setting"], off["value_mm"])
+    assert off["repeat"]
 
 
 def test_the_command_stores_nothing_of_places_that_do_not_agree(table: Path) -> None:

@@ -14,9 +14,9 @@ from steadyrest.columns import Floats
 from steadyrest.errors import InputError, ProfileError, Refused
 from steadyrest.profile import Profile, direction, load_profile, resolve
 from steadyrest.reading import EventRead, MotionRead, read_program, sigma
-from steadyrest.turn_check import mounting_in_chain, planned_change, the_rotary, turn_check
+from steadyrest.turn_check import mounting, planned_change, the_rotary, turn_check, watched
 from steadyrest.turn_check.program import check_read_back
-from steadyrest.turn_check.question import Stands, carried, chain_seen, question_in_chain, watched_in_chain, ways
+from steadyrest.turn_check.question import Stands, carried, chain_seen, question, ways
 
 START = 'extends = "rs274ngc"\nspeaks = "Made for one test."\n'
 C = 'rotary.C = {along = "Z", seen_from = "+Z", positive_turns = "clockwise"}\n'
@@ -65,7 +65,7 @@ def test_one_turns_a_little_and_back_with_a_stop_before_each_and_the_others_rest
     assert 3 == sum(isinstance(item, EventRead) and item.kind == "stop" for item in items)
     assert check.others == tuple(each for each in chain if each != letter)
     said = check.text(Path("turn.nc"), "mine")
-    assert f"--rotary {letter} --seen {'|'.join(watched_in_chain(profile, letter)[1])}" in said
+    assert f"--rotary {letter} --seen {'|'.join(watched(profile, letter).seen)}" in said
     assert ("keep clear of it all round" in said) == (letter in profile.chain.split("bed")[1])
 
 
@@ -101,7 +101,8 @@ def seen_to_move(profile: Profile, letter: str, turn_deg: float, axis_point: Flo
     """What somebody sees when what the rotary carries is turned by hand about its axis, right-hand positive; by SciPy alone."""
     rotary, stands = profile.rotary[letter], profile.spindle.stands  # type: ignore[index]
     turn = Rotation.from_rotvec(np.radians(turn_deg) * np.array(direction(rotary)))
-    what, answers = watched_in_chain(profile, letter)
+    look = watched(profile, letter)
+    what, answers = look.what, look.seen
     near, far, right, up = {
         "upright": ((0, -1, 0), (0, 1, 0), (1, 0, 0), (0, 0, 1)),
         "horizontal": ((0, 0, 1), (0, 0, -1), (1, 0, 0), (0, 1, 0)),
@@ -142,7 +143,7 @@ def test_the_facts_that_are_stored_turn_the_machine_as_it_was_seen_to_turn(
     profile = load_profile(machines[name], [f"spindle.stands={stands}"])
     turn_deg = 15.0 if positive else -15.0
     seen = seen_to_move(profile, letter, turn_deg, np.array(point), height)
-    facts = mounting_in_chain(profile, letter, seen, ("+" if end else "-") + profile.rotary[letter].along)  # type: ignore[index]
+    facts = mounting(profile, letter, seen, ("+" if end else "-") + profile.rotary[letter].along)  # type: ignore[index]
     assert sigma(facts.chuck_faces, facts.positive_turns_chuck) == (1 if positive else -1)
 
 
@@ -151,17 +152,17 @@ def test_by_hand_what_iso_841_means_by_positive_is_seen_so(machines: dict[str, P
     turns left-hand, so about X its near edge goes up; a head turns right-hand, so about Y its nose, which hangs below, goes to the left.
     """
     table, head = load_profile(machines["two in the table"]), load_profile(machines["two in the head"])
-    assert (("down", "up"), ("to-the-left", "to-the-right")) == (watched_in_chain(table, "A")[1], watched_in_chain(head, "B")[1])
-    assert "clockwise" == mounting_in_chain(table, "A", "up").positive_turns_chuck  # seen from +X, left-hand is clockwise
-    assert "counterclockwise" == mounting_in_chain(head, "B", "to-the-left").positive_turns_chuck
+    assert (("down", "up"), ("to-the-left", "to-the-right")) == (watched(table, "A").seen, watched(head, "B").seen)
+    assert "clockwise" == mounting(table, "A", "up").positive_turns_chuck  # seen from +X, left-hand is clockwise
+    assert "counterclockwise" == mounting(head, "B", "to-the-left").positive_turns_chuck
 
 
 def test_an_answer_that_the_axis_cannot_give_is_refused(machines: dict[str, Path]) -> None:
     head = load_profile(machines["two in the head"])
-    with pytest.raises(InputError, match="when B turns about Y, the nose of the spindle cannot go 'up'"):
-        mounting_in_chain(head, "B", "up")
-    with pytest.raises(InputError, match=r"B along Y has no end \+X"):
-        mounting_in_chain(head, "B", "to-the-left", "+X")
+    with pytest.raises(InputError, match=r"when B turns about Y .* the nose of the spindle cannot go 'up'"):
+        mounting(head, "B", "up")
+    with pytest.raises(InputError, match=r"B, which is along Y, cannot face \+X"):
+        mounting(head, "B", "to-the-left", "+X")
     with pytest.raises(ProfileError, match="has no rotary A; it has C along Z, B along Y"):
         the_rotary(head, "A")
     with pytest.raises(ProfileError, match="2 rotaries"):
@@ -171,8 +172,8 @@ def test_an_answer_that_the_axis_cannot_give_is_refused(machines: dict[str, Path
 def test_who_carries_whom_is_asked_of_the_outer_one_and_stored_as_the_chain(machines: dict[str, Path]) -> None:
     head, table = load_profile(machines["two in the head"]), load_profile(machines["two in the table"])
     assert ("B", "", "C", "") == (carried(head, "C"), carried(head, "B"), carried(table, "A"), carried(table, "C"))
-    assert "Did the body of B go along when C turned?" in question_in_chain(head, "C")
-    assert "3." not in question_in_chain(head, "B")
+    assert "Did the body of B go along when C turned?" in question(head, "C")
+    assert "3." not in question(head, "B")
     assert ("part bed C B spindle", "part bed B C spindle") == (
         chain_seen(head, "C", went_along=True),
         chain_seen(head, "C", went_along=False),
@@ -186,7 +187,7 @@ def test_what_was_seen_of_one_of_two_is_stored_with_the_chain_and_its_source(tmp
     folder.mkdir()
     tilting = 'rotary.B = {along = "Y", seen_from = "+Y", positive_turns = "clockwise"}\n'
     (folder / "controller.toml").write_text(START + 'chain = "part B A bed spindle"\n' + tilting, encoding="utf-8")
-    facts = mounting_in_chain(load_profile(folder), "A", "down")
+    facts = mounting(load_profile(folder), "A", "down")
     kept = planned_change(str(folder), "A", facts, seen="turn check", went_along=True)
     assert "turns the part right-hand about the + end of X" in kept.also
     assert "chain: part B A bed spindle, unchanged" in kept.words()
