@@ -8,6 +8,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from steadyrest.motion.choice import Stretch, choose
 from steadyrest.motion.feeds import inverse_pieces, planned_feed
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
 from steadyrest.motion.subdivision import expand, pieces
@@ -102,6 +103,10 @@ def main() -> None:
     spans = [Span(k * 37.0 % 360, k * 37.0 % 360 + 300, k * 37.0 % 360, k * 37.0 % 360 + 300, k) for k in range(5000)]
     limited = Travel.model_validate({"kind": "limited", "from": -3600, "to": 3600})
     clock("5,000 windings, limited", 5000, lambda: choose_turns(spans, limited, Unwinding(at_end="zero"), 0.0))
+    tilts = ROTARY.model_copy(update={"travel": Travel.model_validate({"kind": "limited", "from": -120, "to": 30})})
+    pairs = [np.array([[k * 37.0 % 360, k * 7.0 % 180 - 90], [k * 37.0 % 360 + 180, 90 - k * 7.0 % 180]]) for k in range(100_000)]
+    stretches = [Stretch(each, each + 5, each, each + 5, 1, turned_to=False) for each in pairs]
+    clock("100,000 stretches of two", 100_000, lambda: choose(stretches, [ROTARY, tilts], (0.0, 0.0)))
 
 
 if __name__ == "__main__":

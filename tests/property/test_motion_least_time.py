@@ -21,7 +21,10 @@ solution = st.tuples(pairs, st.one_of(st.none(), pairs))
 stretches = st.lists(st.tuples(st.lists(solution, min_size=1, max_size=2), st.booleans()), min_size=1, max_size=3)
 ends = st.tuples(st.integers(-14, 0), st.integers(1, 14)).map(lambda two: {"kind": "limited", "from": 30 * two[0], "to": 30 * two[1]})
 one_side = st.sampled_from(["", "above", "below"])
-rotary_facts = st.tuples(ends, one_side, st.sampled_from(["stay", "zero", "nearest_turn"]), st.sampled_from([1800, 3600, 4500]))
+endless = st.sampled_from([{"kind": "unlimited"}, {"kind": "rollover"}])
+homes, speeds = st.sampled_from(["stay", "zero", "nearest_turn"]), st.sampled_from([1800, 3600, 4500])
+rotary_facts = st.tuples(ends, one_side, homes, speeds)
+any_facts = st.tuples(st.one_of(ends, endless), one_side, homes, speeds)
 TURNS = range(-3, 4)
 
 
@@ -32,43 +35,60 @@ def rotary(facts: tuple[dict[str, Any], str, str, int], letter: str = "X") -> Ro
     return Rotary.model_validate(mounted | {"travel": travel, "unwinding": unwinding, "fastest": fastest})
 
 
+def span(rotary: Rotary) -> tuple[float, float]:
+    return (rotary.travel.lowest, rotary.travel.highest) if rotary.travel.kind == "limited" else (-inf, inf)
+
+
+def fits(angle: float, rotary: Rotary) -> bool:
+    return span(rotary)[0] <= angle <= span(rotary)[1]
+
+
+def turns_of(rotary: Rotary) -> range:
+    """Whole turns among which the best one is: without limits so many are not come to in three stretches."""
+    return TURNS if rotary.travel.kind == "limited" else range(-6, 7)
+
+
 def way(at: float, to: float, turned_to: bool, rotary: Rotary) -> float:
     """How far a rotary turns from one angle to another; infinite where it would have to go past its travel to arrive."""
-    unwinding, travel = rotary.unwinding, rotary.travel
+    unwinding = rotary.unwinding
     from_above = unwinding.arrive_from == "above"
     if not turned_to or unwinding.between != "one_side" or to == at or (to > at) != from_above:
         return abs(to - at)
     past = to + (unwinding.overshoot if from_above else -unwinding.overshoot)
-    return abs(to - at) + 2 * unwinding.overshoot if travel.lowest <= past <= travel.highest else inf
+    return abs(to - at) + 2 * unwinding.overshoot if fits(past, rotary) else inf
 
 
 def home(at: float, rotary: Rotary) -> float:
-    if rotary.unwinding.at_end == "zero":
+    if rotary.unwinding.at_end == "zero" and rotary.travel.kind != "rollover":
         return abs(at)
-    turns = [360 * turn for turn in TURNS if rotary.travel.lowest <= 360 * turn <= rotary.travel.highest]
-    return min(abs(at - turn) for turn in turns) if rotary.unwinding.at_end == "nearest_turn" else 0.0
+    turns = [360 * turn for turn in range(-9, 10) if fits(360 * turn, rotary)]
+    return min(abs(at - turn) for turn in turns) if rotary.unwinding.at_end != "stay" else 0.0
 
 
-def link(ways: list[float], rotaries: list[Rotary]) -> np.ndarray:
+def link(ways: list[float], rotaries: list[Rotary]) -> tuple[float, float]:
     """The time of the slowest rotary, in whole numbers, and degrees of all."""
-    return np.array([max(each * (18000 // one.fastest) for each, one in zip(ways, rotaries, strict=True)), sum(ways)])
+    return max(each * (18000 // one.fastest) for each, one in zip(ways, rotaries, strict=True)), sum(ways)
 
 
-def cost(asked: list[Any], choices: list[Choice], rotaries: list[Rotary], start: tuple[float, float]) -> np.ndarray:
-    total, at = np.zeros(2), start
+def added(one: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
+    return one[0] + other[0], one[1] + other[1]
+
+
+def cost(asked: list[Any], choices: list[Choice], rotaries: list[Rotary], start: tuple[float, float]) -> tuple[float, float]:
+    total, at = (0.0, 0.0), start
     for (solutions, turned_to), choice in zip(asked, choices, strict=True):
         begin, end = solutions[choice.solution]
         to, last = (tuple(angle + 360 * turn for angle, turn in zip(place, choice.turns, strict=True)) for place in (begin, end or begin))
-        inside = all(
-            one.travel.lowest <= angle <= one.travel.highest for place in (to, last) for angle, one in zip(place, rotaries, strict=True)
+        inside = all(fits(*each) for place in (to, last) for each in zip(place, rotaries, strict=True))
+        total = added(
+            total, link([way(*each) if inside else inf for each in zip(at, to, [turned_to] * 2, rotaries, strict=True)], rotaries)
         )
-        total += link([way(*each) if inside else inf for each in zip(at, to, [turned_to] * 2, rotaries, strict=True)], rotaries)
         at = last
-    return total + link([home(*each) for each in zip(at, rotaries, strict=True)], rotaries)
+    return added(total, link([home(*each) for each in zip(at, rotaries, strict=True)], rotaries))
 
 
 @settings(deadline=None, max_examples=150)
-@given(asked=stretches, facts=st.tuples(rotary_facts, rotary_facts), start=pairs)
+@given(asked=stretches, facts=st.tuples(any_facts, rotary_facts), start=pairs)
 def test_no_other_solutions_and_turns_take_less_time(asked: list[Any], facts: tuple[Any, Any], start: tuple[float, float]) -> None:
     rotaries = [rotary(each) for each in facts]
     made = []
@@ -76,27 +96,22 @@ def test_no_other_solutions_and_turns_take_less_time(asked: list[Any], facts: tu
         begin, end = np.array([one[0] for one in solutions]), np.array([one[1] or one[0] for one in solutions])
         made.append(Stretch(begin, end, np.minimum(begin, end), np.maximum(begin, end), number, turned_to))
     chosen = choose(made, rotaries, start)
-    reached: dict[tuple[float, ...], np.ndarray] = {tuple(start): np.zeros(2)}
+    reached: dict[tuple[float, ...], tuple[float, float]] = {tuple(start): (0.0, 0.0)}
     for solutions, turned_to in asked:
-        after: dict[tuple[float, ...], np.ndarray] = {}
-        for (begin, end), turns in product(solutions, product(TURNS, TURNS)):
+        after: dict[tuple[float, ...], tuple[float, float]] = {}
+        for (begin, end), turns in product(solutions, product(*map(turns_of, rotaries))):
             to, last = (tuple(angle + 360 * turn for angle, turn in zip(place, turns, strict=True)) for place in (begin, end or begin))
-            if all(
-                one.travel.lowest <= angle <= one.travel.highest for place in (to, last) for angle, one in zip(place, rotaries, strict=True)
-            ):
+            if all(fits(*each) for place in (to, last) for each in zip(place, rotaries, strict=True)):
                 for at, before in reached.items():
-                    total = before + link([way(*each) for each in zip(at, to, [turned_to] * 2, rotaries, strict=True)], rotaries)
-                    if last not in after or tuple(total) < tuple(after[last]):
-                        after[last] = total
+                    ways = [way(*each) for each in zip(at, to, [turned_to] * 2, rotaries, strict=True)]
+                    after[last] = min(after.get(last, (inf, inf)), added(before, link(ways, rotaries)))
         reached = after
-    every = min(
-        (tuple(total + link([home(*each) for each in zip(at, rotaries, strict=True)], rotaries)) for at, total in reached.items()),
-        default=(inf,),
-    )
+    homes = (added(total, link([home(*each) for each in zip(at, rotaries, strict=True)], rotaries)) for at, total in reached.items())
+    every = min(homes, default=(inf, inf))
     if isinstance(chosen, Unfit):
         assert every[0] == inf
     else:
-        assert tuple(cost(asked, chosen, rotaries, start)) == every
+        assert cost(asked, chosen, rotaries, start) == every
 
 
 pole = st.dictionaries(st.tuples(st.integers(0, 1), st.integers(0, 1)), st.tuples(st.integers(-1, 1), st.integers(-1, 1)), max_size=4)
@@ -116,10 +131,9 @@ def test_past_a_pole_only_what_is_come_to_there_follows_and_nothing_takes_less_t
             past = {(one, other): begins[other] + 360.0 * np.array(more) - made[-1].end_deg[one] for (one, other), more in turns.items()}
         made.append(Stretch(begins, ends_, np.minimum(begins, ends_), np.maximum(begins, ends_), 1, past=past))
 
-    def fits(stretch: Stretch, choice: Choice) -> bool:
+    def within(stretch: Stretch, choice: Choice) -> bool:
         sides = stretch.lowest_deg[choice.solution], stretch.highest_deg[choice.solution]
-        each = [zip(side + 360.0 * np.array(choice.turns), rotaries, strict=True) for side in sides]
-        return all(one.travel.lowest <= angle <= one.travel.highest for side in each for angle, one in side)
+        return all(fits(*each) for side in sides for each in zip(side + 360.0 * np.array(choice.turns), rotaries, strict=True))
 
     def taken(choices: Sequence[Choice]) -> float:
         total, at, before = 0.0, np.array(start), 0
@@ -135,7 +149,7 @@ def test_past_a_pole_only_what_is_come_to_there_follows_and_nothing_takes_less_t
         return total
 
     states = [Choice(solution, turns) for solution in (0, 1) for turns in product(TURNS, TURNS)]
-    fitting = [[choice for choice in states if fits(stretch, choice)] for stretch in made]
+    fitting = [[choice for choice in states if within(stretch, choice)] for stretch in made]
     every = min((taken(choices) for choices in product(*fitting)), default=inf)
     chosen = choose(made, rotaries, start)
     assert (taken(chosen) if isinstance(chosen, list) else inf) == every

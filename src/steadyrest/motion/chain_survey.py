@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,7 +12,8 @@ from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
 from steadyrest.motion.around import arounds
 from steadyrest.motion.axis_positions import around_holes, around_positions
-from steadyrest.motion.chain_planes import said_angles
+from steadyrest.motion.chain import tool_axis
+from steadyrest.motion.chain_planes import BOTH, LEVEL, said_angles
 from steadyrest.motion.chain_runs import stretches_of
 from steadyrest.motion.choice import Choice, Stretch, choose, standing, usable
 from steadyrest.motion.model import spot, unknown
@@ -37,6 +39,7 @@ def surveyed_chain(setup: Setup, start_deg: Sequence[float]) -> Mapping[int, lis
         stretches += here
         moves += at
         work.to(before + operation.moves_there)
+    stretches = _pointing_up(stretches, setup)
     chosen = choose(stretches, tuple(setup.rotaries.values()), np.nan_to_num(np.array(start_deg)).tolist())
     if isinstance(chosen, Unfit):
         raise _fits_nowhere(stretches[chosen.index], moves[chosen.index], overshoot=chosen.overshoot, setup=setup)
@@ -44,6 +47,22 @@ def surveyed_chain(setup: Setup, start_deg: Sequence[float]) -> Mapping[int, lis
     for stretch, choice in zip(stretches, chosen, strict=True):
         by_operation[stretch.operation].append(choice)
     return by_operation
+
+
+def _pointing_up(stretches: list[Stretch], setup: Setup) -> list[Stretch]:
+    """The stretches with the solutions marked in which the tool points up: it cannot leave a cut so, for up leads into the part.
+
+    Solutions differ in that only where one rotary carries the part and the other one the tool. Where the tool goes down on one side it
+    comes up on the other, so that the least and the most of the head's angle decide.
+    """
+    lines = setup.lines
+    if not stretches or len(lines) != BOTH or not lines[0].carries_part or lines[1].carries_part:
+        return stretches
+    up = np.zeros(sum(len(one.start_deg) for one in stretches), dtype=np.bool_)
+    for ends in ([one.lowest_deg for one in stretches], [one.highest_deg for one in stretches]):
+        up |= tool_axis(np.radians(np.vstack(ends)[:, 1:] * lines[1].sign), lines[1:])[:, 2] < LEVEL
+    each = np.split(up, np.cumsum([len(one.start_deg) for one in stretches])[:-1])
+    return [replace(one, up=pointing) if pointing.any() else one for one, pointing in zip(stretches, each, strict=True)]
 
 
 def _stretches(number: int, setup: Setup, work: Work) -> tuple[list[Stretch], list[int]]:
@@ -107,11 +126,13 @@ def _cut_fits_nowhere(stretch: Stretch, move: int, *, overshoot: bool, setup: Se
     """A cut that turns needs more than the travels, or cannot go on past a pole."""
     first = next(iter(setup.rotaries))
     if overshoot:
+        slow = setup.profile.poles.past == "slow"
+        room = "they have no room" if slow else f"they have room only if {first} swings round, which the profile refuses, or not at all"
         return PlanError(
-            f"here the cut passes the axis of {first}; beyond it the travels have room only if {first} swings round there, "
-            "which the profile refuses, or not at all",
+            f"here the cut passes the axis of {first} and cannot go on within the travels: beyond it {room}",
             place=setup.place(stretch.operation, move),
-            cure="lay the part otherwise, tilt the tool axes away from there, widen the travels, or set poles.past to slow in the profile",
+            cure="lay the part otherwise, tilt the tool axes away from there, "
+            + ("or widen the travels" if slow else "widen the travels, or set poles.past to slow in the profile"),
         )
     ranges = ", or ".join(
         " and ".join(f"{letter} from {low:.3f} to {high:.3f}" for letter, low, high in zip(setup.rotaries, *ends, strict=True))
@@ -122,8 +143,9 @@ def _cut_fits_nowhere(stretch: Stretch, move: int, *, overshoot: bool, setup: Se
         for letter, travel in ((letter, usable(rotary)) for letter, rotary in setup.rotaries.items())
         if travel.kind == "limited"
     )
+    cut = "the cut that begins here" if stretch.past is None else f"beyond the axis of {first}, which it passes here, the cut"
     return PlanError(
-        f"the cut that begins here needs {ranges} degrees, and {travels}: it fits in no whole turn",
+        f"{cut} needs {ranges} degrees, and {travels}: it fits in no whole turn",
         place=setup.place(stretch.operation, move),
         cure="lay the part otherwise, split the cut, or correct travel and prefer in the profile",
     )

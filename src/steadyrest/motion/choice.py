@@ -5,26 +5,30 @@ either may be taken, in any whole turns that fit the travels. A state of a stret
 link costs is the time of its slowest rotary, and of links that take as long the turning of all of them together decides. Of choices as
 good in both the first stretch decides, then the next: the smaller absolute angles at its start, then the positive ones (as `winding`,
 which answers the same for one rotary).
+
+A cost is a complex number, for these are added and ordered as costs have to be: the time, in counts of the fastest rotary, is its real
+part, the turning of all, in counts, its imaginary one. Whole numbers are exact in it up to 25 million turns.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from itertools import product
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 
-from steadyrest.columns import Floats, Ints
-from steadyrest.motion.winding import NEVER, TURN, Links, Unfit, count, nearest_turn_of, shorter
+from steadyrest.columns import Bools, Complexes, Floats, Ints
+from steadyrest.motion.winding import NEVER, TURN, Links, Unfit, count, shorter
 from steadyrest.profile import Rotary, Travel, Unwinding
 
-FEW_STATES, BATCH = 64, 4096
-"""Links between so few states, one times the other, are worked out so many at once."""
+WAYS_AT_ONCE = 1 << 18
+"""So many ways between states are worked out at once."""
 MOST_TURNS = 20
-"""So many whole turns from zero to either side are tried within a wider travel, or the nearest to them that fit."""
+"""In a wider travel so many whole turns are tried to either side of the shorter way; and so many at most of the way back to zero."""
+SLACK_TURNS = 3
+"""Of a rotary without limits that goes back to zero so many whole turns are tried beside those that take it there."""
+NO_WAY = complex(np.inf, np.inf)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,6 +41,7 @@ class Stretch:
     turned_to                it is come to by a turn of its own, from the side that is asked for; else by a rapid of the toolpath
     past                     of one that goes on beside a pole, within the cut: by (solution before, solution) how far each rotary then
                              turns, (r,) degrees; what is not there cannot follow. None: any state may follow any other
+    up                       (s,) whether the tool then points up somewhere: such a solution is taken where there is no other. None: nowhere
     """
 
     start_deg: Floats
@@ -46,6 +51,7 @@ class Stretch:
     operation: int
     turned_to: bool = True
     past: Mapping[tuple[int, int], Floats] | None = None
+    up: Bools | None = None
 
 
 def standing(w_deg: Floats, operation: int) -> Stretch:
@@ -61,8 +67,13 @@ class Choice(NamedTuple):
 
 
 class _States(NamedTuple):
-    """The states of a stretch: solution (k,), turns (k, r), and start and end (k, r) with these turns, in counts."""
+    """The states of all stretches, one after another: those of stretch i from first[i] to before first[i + 1].
 
+    solution            (m,)
+    turns, start, end   (m, r), start and end with these turns, in counts
+    """
+
+    first: Ints
     solution: Ints
     turns: Ints
     start: Ints
@@ -73,50 +84,55 @@ def choose(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], start_deg: 
     """The choice for each stretch with which all lie in the travels and the time of turning between them is least.
 
     start_deg  (r,) where the rotaries stand before the first
-    returns    one choice a stretch; or the first stretch that fits in no state, or can be arrived at in none
+    returns    one choice a stretch; or the first stretch to which no choice of those before it leads: it fits in no state, or can be
+               arrived at in none
     counted    the turning between stretches, from start_deg on; twice the overshoot where `one_side` arrives from the wrong side; and the
                way to where `at_end` leaves the rotaries. With `between` zero every operation begins in the turn around 0, or the nearest to
-               it in the travel. A rotary without limits else turns the shorter way each time, and its whole turns are not counted: neither
-               those that `between` zero takes back nor those that `at_end` zero does
+               it in the travel. A rotary without limits that goes back to zero neither between operations nor at the end turns the
+               shorter way each time
     source     dynamic programming over the states, from the last stretch to the first
     """
-    links = [_Chain(rotaries, turned_to) for turned_to in (False, True)]
-    each = _states(stretches, rotaries)
-    empty = next((index for index, states in enumerate(each) if not len(states.solution)), None)
-    if empty is not None:
-        return Unfit(empty)
-    if not each:
-        return []
-    known = _ways_between(stretches, each, links)
-    left = [links[True].end(each[-1].end)]
-    for index in range(len(each) - 1, 0, -1):
-        ways = known.get(index) or links[stretches[index].turned_to].between(each[index - 1], each[index], stretches[index].past)
-        left.append(_least(ways, left[-1]))
-        if left[-1][0].min() >= NEVER:
-            return Unfit(index, overshoot=True)
-    at = np.array([count(angle) for angle in start_deg], dtype=np.int64)
-    before = _States(np.zeros(1, dtype=np.int64), np.zeros((1, len(at)), dtype=np.int64), at[None], at[None])
+    links = _Chain([standing(np.array([start_deg], dtype=np.float64), 0), *stretches], rotaries)
+    states, first = links.states, links.states.first.tolist()
+    left = np.full(first[-1], NO_WAY)
+    left[first[-2] :] = links.home(states.end[first[-2] :])
+    for begin, ways in links.blocks(backwards=True):
+        for index in range(begin + len(ways) - 1, begin - 1, -1):
+            before, at, after = first[index - 1 : index + 2]
+            if at < after:
+                left[before:at] = (ways[index - begin, : at - before, : after - at] + left[at:after]).min(axis=1)
+    if not np.isfinite(left[0]):
+        if any(stretch.up is not None for stretch in stretches):
+            return choose([replace(stretch, up=None) for stretch in stretches], rotaries, start_deg)
+        return _unreached(links)
     chosen: list[Choice] = []
-    state = 0
-    for index, (stretch, states, rest) in enumerate(zip(stretches, each, reversed(left), strict=True)):
-        link = links[stretch.turned_to]
-        if index in known:  # what a rotary without limits has turned on makes no way another
-            ways = known[index][0][state : state + 1], known[index][1][state : state + 1]
-        else:
-            ways = link.between(before, states, stretch.past)
-        time, turning = (np.where(way[0] >= NEVER, NEVER, way[0] + after) for way, after in zip(ways, rest, strict=True))
-        if time.min() >= NEVER:
-            return Unfit(index, overshoot=True)
-        least = np.flatnonzero(time == time.min())
-        least = least[turning[least] == turning[least].min()]
-        begins = not index or stretch.operation != stretches[index - 1].operation
-        places = [(link.resolved(before, states, state, stretch.past, begins=begins), state) for state in least.tolist()]
-        start, state = min(places, key=lambda found: (*map(abs, found[0]), *(-angle for angle in found[0])))
-        more = (np.array(start) - states.start[state]) // TURN
-        chosen.append(Choice(int(states.solution[state]), tuple((states.turns[state] + more).tolist())))
-        end = (states.end[state] + more * TURN)[None]
-        before = _States(states.solution[state : state + 1], states.turns[state : state + 1] + more, end, end)
+    state, stands = 0, states.end[0].tolist()
+    for begin, ways in links.blocks():
+        after, there = links.padded(np.arange(begin, begin + len(ways)), ways.shape[2])
+        ways += np.where(there, left[after], NO_WAY)[:, None]
+        best = ways == ways.min(axis=2, keepdims=True)
+        several, least = (best.sum(axis=2) > 1).tolist(), best.argmax(axis=2).tolist()
+        for row, index in enumerate(range(begin, begin + len(ways))):
+            at = state - first[index - 1]
+            found = np.flatnonzero(best[row, at]).tolist() if several[row][at] else [least[row][at]]
+            places = [(links.arrival(index, state, first[index] + one, stands), first[index] + one) for one in found]
+            start, state = min(places, key=lambda place: (*map(abs, place[0]), *(-angle for angle in place[0])))
+            more = (np.array(start, dtype=np.int64) - states.start[state]) // TURN
+            chosen.append(Choice(int(states.solution[state]), tuple((states.turns[state] + more).tolist())))
+            stands = (states.end[state] + more * TURN).tolist()
     return chosen
+
+
+def _unreached(links: _Chain) -> Unfit:
+    """The first stretch to which no way leads from the start."""
+    first, reached = links.states.first, np.ones(1, dtype=np.bool_)
+    for begin, ways in links.blocks():
+        for index, way in enumerate(ways, begin):
+            states = int(first[index + 1] - first[index])
+            reached = np.isfinite(way[: len(reached), :states][reached]).any(axis=0)
+            if not reached.any():
+                return Unfit(index - 1, overshoot=states > 0)
+    raise AssertionError("some way leads to every stretch")
 
 
 def sided(travel: Travel, prefer: str) -> Travel:
@@ -134,141 +150,165 @@ def usable(rotary: Rotary) -> Travel:
     return sided(rotary.travel, rotary.prefer)
 
 
-def _states(stretches: Sequence[Stretch], rotaries: Sequence[Rotary]) -> list[_States]:
-    """The states of each stretch: its solutions in all whole turns of each rotary that fit; of one without limits in one turn."""
-    if not stretches:
-        return []
-    travels, from_zero = [usable(rotary) for rotary in rotaries], [rotary.unwinding.between == "zero" for rotary in rotaries]
-    operation = np.array([stretch.operation for stretch in stretches])
-    solutions = np.array([len(stretch.start_deg) for stretch in stretches])
-    begins = np.repeat(np.diff(operation, prepend=0) != 0, solutions)
+def _states(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], counted: Sequence[bool]) -> _States:
+    """The states of each stretch: its solutions in all whole turns of each rotary that fit, or as many as are tried.
+
+    stretches   the first is where the rotaries stand before all others
+    counted     of each rotary whether its whole turns count; else it has one turn
+    """
     names = ("start_deg", "end_deg", "lowest_deg", "highest_deg")
     start, end, low, high = (_counts(np.concatenate([getattr(stretch, name) for stretch in stretches])) for name in names)
-    around = -((start + TURN // 2) // TURN)  # it then starts in [-180, 180)
-    first, last = around.copy(), around.copy()
-    for at, travel in enumerate(travels):
+    solutions = np.array([len(stretch.start_deg) for stretch in stretches])
+    rows, stretch = np.cumsum(solutions) - solutions, np.repeat(np.arange(len(stretches)), solutions)
+    begins = np.diff([one.operation for one in stretches], prepend=0) != 0
+    fewest = most = -((start + TURN // 2) // TURN)  # it then starts in [-180, 180)
+    fewest, most = fewest.copy(), most.copy()
+    for at, (rotary, counts) in enumerate(zip(rotaries, counted, strict=True)):
+        travel, zero, around = usable(rotary), rotary.unwinding.between == "zero", fewest[:, at].copy()
+        if not counts:
+            continue
+        segments = np.append(0, np.flatnonzero(begins)) if zero else np.zeros(1, dtype=np.int64)
+        each = start[rows, at], end[rows, at], around[rows]
+        near, back = (turns[stretch] for turns in _shorter_turns(*each, segments, Links(travel, rotary.unwinding)))
+        near += np.rint((start[rows, at][stretch] - start[:, at]) / TURN).astype(np.int64)
         if travel.kind == "limited":
-            fewest, most = -((low[:, at] - count(travel.lowest)) // TURN), (count(travel.highest) - high[:, at]) // TURN
-            first[:, at] = np.minimum(np.maximum(around[:, at] - MOST_TURNS, fewest), most)
-            last[:, at] = np.minimum(np.maximum(around[:, at] + MOST_TURNS, fewest), most)
-            first[fewest > most, at], last[fewest > most, at] = 1, 0
-        zero = begins & from_zero[at] & (first[:, at] <= last[:, at])
-        nearest = np.minimum(np.maximum(around[:, at], first[:, at]), last[:, at])
-        first[zero, at] = last[zero, at] = nearest[zero]
-    each, row = [], 0
-    windows = np.stack([first, last + 1], axis=2).tolist()
-    for number in solutions.tolist():
-        found = [(one, turns) for one in range(number) for turns in product(*(range(*window) for window in windows[row + one]))]
-        which = np.array([one for one, _ in found], dtype=np.int64)
-        whole = np.array([turns for _, turns in found], dtype=np.int64).reshape(len(found), len(rotaries))
-        each.append(_States(which, whole, start[row + which] + whole * TURN, end[row + which] + whole * TURN))
-        row += number
-    return each
+            least, greatest = -((low[:, at] - count(travel.lowest)) // TURN), (count(travel.highest) - high[:, at]) // TURN
+            near = np.clip(near, least + MOST_TURNS, np.maximum(greatest - MOST_TURNS, least + MOST_TURNS))
+            fewest[:, at], most[:, at] = near - MOST_TURNS, np.minimum(near + MOST_TURNS, greatest)
+            around = np.clip(around, least, np.maximum(least, greatest))
+        else:
+            fewest[:, at], most[:, at] = near + np.minimum(back, 0) - SLACK_TURNS, near + np.maximum(back, 0) + SLACK_TURNS
+        if zero:
+            fixed = begins[stretch] & (fewest[:, at] <= most[:, at])
+            fewest[fixed, at] = most[fixed, at] = around[fixed]
+    fewest[0] = most[0] = 0
+    each_way = np.maximum(most - fewest + 1, 0)
+    number = each_way.prod(axis=1)
+    if any(one.up is not None for one in stretches):
+        up = np.concatenate([np.zeros(len(one.start_deg), dtype=np.bool_) if one.up is None else one.up for one in stretches])
+        number[up & (np.add.reduceat(np.where(up, 0, number), rows)[stretch] > 0)] = 0
+    row = np.repeat(np.arange(len(number)), number)
+    which = np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number)
+    turns = np.empty((len(row), len(rotaries)), dtype=np.int64)
+    for at in range(len(rotaries)):
+        which, step = np.divmod(which, each_way[row, at])
+        turns[:, at] = fewest[row, at] + step
+    first = np.append(0, np.cumsum(np.add.reduceat(number, rows)))
+    return _States(first, row - rows[stretch[row]], turns, start[row] + turns * TURN, end[row] + turns * TURN)
+
+
+def _shorter_turns(start: Ints, end: Ints, around: Ints, segments: Ints, links: Links) -> tuple[Ints, Ints]:
+    """In which turn (n,) each stretch begins where all are come to the shorter way, and how many whole turns (n,) lead back to zero then.
+
+    start, end   (n,) counts, in no particular turn
+    around       (n,) the turn in which each begins around zero
+    segments     the stretches that begin there, and the first one, which is what stands before all
+    """
+    near = np.append(0, np.cumsum(-np.rint((start[1:] - end[:-1]) / TURN).astype(np.int64)))
+    lengths = np.diff(np.append(segments, len(start)))
+    begin = np.where(segments > 0, around[segments], 0)
+    near += np.repeat(begin - near[segments], lengths)
+    ends = (end + near * TURN)[segments + lengths - 1]
+    to = np.append((start[segments] + begin * TURN)[1:], 0 if links.ends_at_zero else ends[-1])
+    back = np.clip(np.rint((to - ends) / TURN).astype(np.int64), -MOST_TURNS, MOST_TURNS)
+    return near, np.repeat(back, lengths)
 
 
 def _counts(deg: Floats) -> Ints:
     return np.rint(deg * (TURN // 360)).astype(np.int64)
 
 
-def _ways_between(stretches: Sequence[Stretch], each: Sequence[_States], links: Sequence[_Chain]) -> dict[int, Ways]:
-    """The ways to stretches, by their index, from all states before them: of the links between few states, many of them at once."""
-    alike: defaultdict[tuple[int, int, bool], list[int]] = defaultdict(list)
-    for index in range(1, len(each)):
-        sizes = len(each[index - 1].solution), len(each[index].solution)
-        if stretches[index].past is None and sizes[0] * sizes[1] <= FEW_STATES:
-            alike[(*sizes, stretches[index].turned_to)].append(index)
-    known: dict[int, Ways] = {}
-    for (_, _, turned_to), of_one in alike.items():
-        for block in (of_one[at : at + BATCH] for at in range(0, len(of_one), BATCH)):
-            ends, starts = np.stack([each[index - 1].end for index in block]), np.stack([each[index].start for index in block])
-            known |= dict(zip(block, zip(*links[turned_to].ways(ends, starts), strict=True), strict=True))
-    return known
-
-
 _ROUNDING = 1000
 """Counts by which angles that are the same may differ beside a pole."""
-Ways = tuple[Ints, Ints]
-"""Of links: the time of the slowest rotary, in counts of the fastest one, and the turning of all together, in counts."""
 
 
 class _Chain:
-    """What the ways of all rotaries between two stretches cost."""
+    """The states of stretches on a chain of rotaries, and what the ways between them cost."""
 
-    def __init__(self, rotaries: Sequence[Rotary], turned_to: bool) -> None:
+    def __init__(self, stretches: Sequence[Stretch], rotaries: Sequence[Rotary]) -> None:
         fastest = max((rotary.fastest for rotary in rotaries), default=1.0)
         self.slower = [fastest / rotary.fastest for rotary in rotaries]
-        self.links = [Links(usable(rotary), rotary.unwinding if turned_to else Unwinding()) for rotary in rotaries]
-        self.ends = [Links(usable(rotary), rotary.unwinding) for rotary in rotaries]
-        self.from_zero = [rotary.unwinding.between == "zero" for rotary in rotaries]
+        self.links = [Links(usable(rotary), rotary.unwinding) for rotary in rotaries]
+        self.moved = [Links(usable(rotary), Unwinding()) for rotary in rotaries]
+        self.counted = [
+            links.travel.kind == "limited" or links.ends_at_zero or rotary.unwinding.between == "zero"
+            for links, rotary in zip(self.links, rotaries, strict=True)
+        ]
+        self.states = _states(stretches, rotaries, self.counted)
+        self.turned_to = np.array([stretch.turned_to for stretch in stretches])
+        self.past = {
+            index: {solutions: _counts(step_deg) for solutions, step_deg in stretch.past.items()}
+            for index, stretch in enumerate(stretches)
+            if stretch.past is not None
+        }
 
-    def ways(self, ends: Ints, starts: Ints) -> Ways:
-        """From each of the ends (..., m, r) to each start (..., k, r): (..., m, k) each; never where the overshoot leaves a travel."""
-        time = turning = np.zeros((*ends.shape[:-1], starts.shape[-2]), dtype=np.int64)
-        for at, (links, slower) in enumerate(zip(self.links, self.slower, strict=True)):
-            before, after = ends[..., :, None, at], starts[..., None, :, at]
-            if links.travel.kind == "limited":
-                cost = links.cost(before, after)
-            else:
-                up = (after - before) % TURN
-                cost = np.where(up > 0, np.minimum(up + links.up, TURN - up + links.down), 0)
-            never = (cost >= NEVER) | (turning >= NEVER)
-            time = np.where(never, NEVER, np.maximum(time, np.rint(np.where(never, 0, cost) * slower).astype(np.int64)))
-            turning = np.where(never, NEVER, turning + cost)
-        return time, turning
+    def blocks(self, *, backwards: bool = False) -> Iterator[tuple[int, Complexes]]:
+        """The ways (b, k, k) to each of b stretches, from all states of the one before: with the first of the b stretches, from 1."""
+        sizes = np.diff(self.states.first)
+        length = max(1, WAYS_AT_ONCE // int(sizes.max()) ** 2)
+        begins = range(1, len(sizes), length)
+        for begin in reversed(begins) if backwards else begins:
+            index = np.arange(begin, min(begin + length, len(sizes)))
+            most = int(sizes[begin - 1 : index[-1] + 1].max())
+            (before, was), (after, there) = self.padded(index - 1, most), self.padded(index, most)
+            ways = self._ways(self.states.end[before], self.states.start[after], self.turned_to[index])
+            for row in np.flatnonzero(np.isin(index, list(self.past))).tolist() if self.past else ():
+                ways[row] = self._past(before[row], after[row], self.past[begin + row])
+            ways[~(was[:, :, None] & there[:, None, :])] = NO_WAY
+            yield begin, ways
 
-    def end(self, ends: Ints) -> Ways:
-        """After the last stretch, from its ends (k, r): (k,) each."""
-        time = turning = np.zeros(len(ends), dtype=np.int64)
-        for at, (links, slower) in enumerate(zip(self.ends, self.slower, strict=True)):
-            ways = np.array([_home(int(end), links) for end in ends[:, at]], dtype=np.int64)
-            time, turning = np.maximum(time, np.rint(ways * slower).astype(np.int64)), turning + ways
-        return time, turning
+    def padded(self, index: Ints, most: int) -> tuple[Ints, Bools]:
+        """The states (b, most) of b stretches, and which of them there are."""
+        first, number = self.states.first[index, None], np.arange(most)
+        there = first + number < self.states.first[index + 1, None]
+        return np.where(there, first + number, 0), there
 
-    def between(self, before: _States, after: _States, past: Mapping[tuple[int, int], Floats] | None) -> Ways:
-        """From each state to each of the next stretch; beside a pole from a state only to those that are come to there."""
-        if past is None:
-            return self.ways(before.end, after.start)
-        time = np.full((len(before.solution), len(after.solution)), NEVER, dtype=np.int64)
-        turning = time.copy()
-        unlimited = np.array([links.travel.kind != "limited" for links in self.links])
-        for (one, other), step_deg in past.items():
-            step = _counts(step_deg[None])[0]
-            off = after.start[None] - before.end[:, None] - step
-            off = np.where(unlimited, (off + TURN // 2) % TURN - TURN // 2, off)
-            there = (before.solution == one)[:, None] & (after.solution == other)[None] & (np.abs(off) <= _ROUNDING).all(axis=2)
-            time[there] = round(max(np.abs(step) * self.slower))
-            turning[there] = np.abs(step).sum()
-        return time, turning
+    def _ways(self, ends: Ints, starts: Ints, turned_to: Bools) -> Complexes:
+        """From each of the ends (b, k, r) to each start (b, k, r): (b, k, k); none where the overshoot leaves a travel."""
+        ways = np.zeros((*ends.shape[:-1], starts.shape[-2]), dtype=np.complex128)
+        for at, (counts, slower) in enumerate(zip(self.counted, self.slower, strict=True)):
+            before, after, (turned, moved) = ends[:, :, None, at], starts[:, None, :, at], (self.links[at], self.moved[at])
+            cost = _cost(before, after, turned, counts=counts)
+            if turned.past and not turned_to.all():
+                cost = np.where(turned_to[:, None, None], cost, _cost(before, after, moved, counts=counts))
+            ways.real, ways.imag = np.maximum(ways.real, np.rint(cost * slower)), ways.imag + cost
+        return ways
 
-    def resolved(
-        self, before: _States, states: _States, state: int, past: Mapping[tuple[int, int], Floats] | None, *, begins: bool
-    ) -> tuple[int, ...]:
-        """Where the rotaries arrive at the start of a state, those without limits in the turn that is nearest to where they stand.
+    def home(self, ends: Ints) -> Complexes:
+        """After the last stretch, from its ends (k, r): (k,)."""
+        cost = np.zeros(len(ends), dtype=np.complex128)
+        for links, slower, column in zip(self.links, self.slower, ends.T, strict=True):
+            ways = np.array([links.end(end) for end in column.tolist()], dtype=np.float64)
+            cost.real, cost.imag = np.maximum(cost.real, np.rint(ways * slower)), cost.imag + ways
+        return cost
 
-        begins   an operation begins there, for which a rotary may go back to its turn around 0
-        """
-        out, at, start = [], before.end[0], states.start[state]
-        if past is not None:
-            there = at + _counts(past[int(before.solution[0]), int(states.solution[state])][None])[0]
-            return tuple((start + np.rint((there - start) / TURN).astype(np.int64) * TURN).tolist())
-        for links, zero, now, to in zip(self.links, self.from_zero, at.tolist(), start.tolist(), strict=True):
-            out.append(to if links.travel.kind == "limited" or (zero and begins) else now + shorter(to, now, links)[0])
-        return tuple(out)
+    def _past(self, before: Ints, after: Ints, past: Mapping[tuple[int, int], Ints]) -> Complexes:
+        """Beside a pole, from states (k,) before only to those (k,) that are come to there: (k, k)."""
+        states, ways = self.states, np.full((len(before), len(after)), NO_WAY)
+        for (one, other), step in past.items():
+            off = states.start[after][None] - states.end[before][:, None] - step
+            off = np.where(self.counted, off, (off + TURN // 2) % TURN - TURN // 2)
+            there = (states.solution[before] == one)[:, None] & (states.solution[after] == other)[None]
+            cost = complex(round(max(np.abs(step) * self.slower)), np.abs(step).sum())
+            ways[there & (np.abs(off) <= _ROUNDING).all(axis=2)] = cost
+        return ways
+
+    def arrival(self, index: int, before: int, state: int, stands: Sequence[int]) -> tuple[int, ...]:
+        """Where the rotaries arrive at the start of a state of a stretch, from where they stand; without limits in the nearest turn."""
+        start = self.states.start[state].tolist()
+        if index in self.past:
+            step = self.past[index][int(self.states.solution[before]), int(self.states.solution[state])].tolist()
+            each = zip(start, stands, step, strict=True)
+            return tuple(to + round((now + on - to) / TURN) * TURN for to, now, on in each)
+        links = self.links if self.turned_to[index] else self.moved
+        each_one = zip(start, stands, self.counted, links, strict=True)
+        return tuple(to if counts else now + shorter(to, now, own)[0] for to, now, counts, own in each_one)
 
 
-def _home(end: int, links: Links) -> int:
-    """How far a rotary turns after the last stretch; without limits to the nearest whole turn at least."""
-    if not (links.ends_at_zero or links.ends_at_turn):
-        return 0
-    if links.ends_at_zero and links.travel.kind == "limited":
-        return abs(end)
-    return abs(end - nearest_turn_of(end, links.travel))
-
-
-def _least(ways: Ways, left: Ways) -> Ways:
-    """From each end the least of a way and what is left after it: first by the time, then by the turning."""
-    never = ways[0] >= NEVER
-    time = np.where(never | (left[0] >= NEVER), NEVER, ways[0] + left[0])
-    least = time.min(axis=1)
-    turning = np.where(time == least[:, None], ways[1] + left[1], NEVER)
-    return least, np.where(least >= NEVER, NEVER, turning.min(axis=1))
+def _cost(before: Ints, after: Ints, links: Links, *, counts: bool) -> Floats:
+    """How far a rotary turns; where its whole turns do not count, the shorter way."""
+    if counts:
+        cost = links.cost(before, after)
+        return np.where(cost >= NEVER, np.inf, cost)
+    up = (after - before) % TURN
+    return np.where(up > 0, np.minimum(up + links.up, TURN - up + links.down), 0).astype(np.float64)

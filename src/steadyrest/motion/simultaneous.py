@@ -227,7 +227,7 @@ class Stretches:
     """The stretches of an operation as its runs are gone through.
 
     travels   of the rotaries, where a cut that fits in none of them may be withdrawn from; None: it may not
-    moves     with which move each begins
+    moves     with which move each begins; of one that goes on beyond a pole, the move that comes nearest to it
     """
 
     operation: int
@@ -253,7 +253,7 @@ class Stretches:
             begun = not (goes_on and number == 0)
             if begun:
                 past_deg = self._past(one, at, words, lines, swings=swings) if one is not None else None
-                self._begin(words[:, node], run, at, node, past_deg, turned_to=not self.found)
+                self._begin(words[:, node], run, at, one.closest if one is not None else node, past_deg, turned_to=not self.found)
             while (end := self._fits_to(words, node, last, begun=begun)) < last:
                 self._go_on(words[:, node : end + 1])
                 self._begin(words[:, end], run, at, end, None, turned_to=True)

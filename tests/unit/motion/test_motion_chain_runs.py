@@ -116,10 +116,23 @@ def test_beside_a_pole_a_profile_refuses_that_the_first_rotary_swings_round_unle
 def test_through_a_pole_whose_other_side_the_travel_lacks_is_refused_or_passed_round() -> None:
     one_sided = {"travel": {"kind": "limited", "from": -120, "to": 5}}
     path = toolpath(over_the_pole(0.02))
-    with pytest.raises(PlanError, match="here the cut passes the axis of C; beyond it the travels have room only if C swings round"):
+    with pytest.raises(PlanError, match=r"here the cut passes the axis of C and .* they have room only if C swings round") as refused:
         items_of(path, table_of_two(A=one_sided))
+    assert "set poles.past to slow" in refused.value.cure
     (rows,) = motion_of(items_of(path, table_of_two(A=one_sided, **SLOW)))
     assert rows.rotary_deg[:, 1].max() <= 5
+
+
+def test_of_passes_through_a_pole_that_lead_nowhere_the_first_is_named_whatever_comes_after_it() -> None:
+    there = over_the_pole(0.02)["moves"]
+    back, round_ = there[::-1], [leaning(0, 30, beside) for beside in range(0, 91, 10)]
+    limits = {"C": {"travel": {"kind": "limited", "from": -60, "to": 280}}, "A": {"travel": {"kind": "limited", "from": -120, "to": 5}}}
+    for profile in (table_of_two(**limits), table_of_two(**limits, **SLOW)):
+        with pytest.raises(PlanError, match="here the cut passes the axis of C and cannot go on within the travels") as refused:
+            items_of(toolpath(simultaneous(*there, *back, *round_, axis_tolerance=0.1)), profile)
+        assert refused.value.place is not None
+        assert refused.value.place.move == 11  # the one that comes nearest to the pole
+    assert "poles.past" not in refused.value.cure
 
 
 def test_a_cut_that_no_solution_and_turn_brings_into_the_travels_is_refused_with_what_it_needs() -> None:

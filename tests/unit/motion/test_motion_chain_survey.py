@@ -175,6 +175,21 @@ def test_a_head_stands_while_a_drawing_is_cut() -> None:
         items_of(toolpath(drawn), table_of_two(chain="part C bed B spindle", rotary=head), gauge_lengths={1: 90})
 
 
+@pytest.mark.parametrize("fastest", [720, 72000])
+def test_a_table_is_turned_over_rather_than_that_the_tool_comes_from_below_however_fast_the_head_is(fastest: float) -> None:
+    """By hand: the part's underside is cut from above with A 180 and B 0; from below with A 0 and B 180 the tool could not leave."""
+    turns = {"positive_turns_chuck": "clockwise"}
+    rotary = {
+        "A": turns | {"along": "X", "chuck_faces": "+X", "fastest": 7200},
+        "B": turns | {"along": "Y", "chuck_faces": "+Y", "fastest": fastest, "pivot": [0, 0, 145]},
+    }
+    under = [{"cut": [x, 0, -22], "tool_axis": [np.sin(0.01 * x), 0, -np.cos(0.01 * x)], "feed": 500} for x in (-10, 10)]
+    path = toolpath(operation({"intent": "simultaneous"}, under))
+    items = items_of(path, table_of_two(chain="part A bed B spindle", rotary=rotary), gauge_lengths={1: 90})
+    ((a, b),) = ends(items)
+    assert (abs(a), abs(b)) == (180.0, pytest.approx(np.degrees(0.1)))
+
+
 def test_every_choice_is_told_by_its_own_operation() -> None:
     operations = [planes(AT_THE_DOOR, ON_TOP), planes(AT_THE_BACK)]
     found = ends(items_of(toolpath(*operations), table_of_two()))

@@ -49,7 +49,8 @@ def test_back_to_the_turn_around_zero_an_operation_begins_there_whatever_the_way
     stretches = [at((0, 0), operation=1), at((170, 0), operation=2), at((340, 0), operation=2), at((350, 0), operation=3)]
     chosen = choose(stretches, [rotary(unwinding={"between": "zero"}), rotary()], (0, 0))
     assert isinstance(chosen, list)
-    assert [one.turns[0] for one in chosen] == [0, 0, 0, -1]
+    # the third the other way round, 190 instead of 170, for it saves 340 on the way back to the turn around zero
+    assert [one.turns[0] for one in chosen] == [0, 0, -1, -1]
 
 
 def test_of_choices_as_good_the_smaller_angles_and_then_the_positive_one_are_taken() -> None:
@@ -61,6 +62,37 @@ def test_what_can_only_be_arrived_at_from_outside_the_travel_is_told_apart() -> 
     edge = rotary(unwinding={"between": "one_side", "arrive_from": "below"}, **TILT)
     assert choose([at((0, 10)), at((0, -118))], [rotary(), edge], (0, 0)) == Unfit(1, overshoot=True)
     assert choose([at((0, -118))], [rotary(), edge], (0, 0)) == Unfit(0, overshoot=True)
+
+
+def test_the_first_stretch_to_which_nothing_leads_is_named_and_not_one_after_it_that_fits_nowhere() -> None:
+    """The second can only go on from the other solution of the first, which its travel does not have; the third fits nowhere."""
+    step = {(1, 0): np.array([0.0, 0.0])}
+    on = np.array([(0.0, 10.0), (180.0, -10.0)])
+    beside = Stretch(on, on, on, on, 1, past=step)
+    narrow = rotary(travel={"kind": "limited", "from": 0, "to": 30})
+    assert choose([at((0, 10), (180, -10)), beside, at((0, 40), (180, -40))], [rotary(), narrow], (0, 0)) == Unfit(1, overshoot=True)
+
+
+def test_at_zero_at_the_end_a_rotary_without_limits_turns_one_link_the_other_way_where_that_is_less() -> None:
+    """By hand: three steps of 170 and 510 back are 1020; one step the other way, 190, and then 150 back are 680."""
+    stretches = [at((170, 0)), at((340, 0)), at((510, 0))]
+    home = rotary(unwinding={"at_end": "zero"})
+    assert choose(stretches, [rotary(), rotary()], (0, 0)) == [Choice(0, (0, 0))] * 3
+    chosen = choose(stretches, [home, rotary()], (0, 0))
+    assert isinstance(chosen, list)
+    places = [0, *(one.start_deg[0, 0] + 360 * choice.turns[0] for one, choice in zip(stretches, chosen, strict=True)), 0]
+    assert np.abs(np.diff(places)).sum() == 680
+
+
+def test_a_solution_in_which_the_tool_points_up_is_taken_only_where_there_is_no_other() -> None:
+    near, far = np.array([(0.0, 100.0), (180.0, 80.0)]), np.array([(0.0, 100.0), (180.0, 200.0)])
+    limited = rotary(travel={"kind": "limited", "from": -110, "to": 110})
+    up = np.array([True, False])
+    told = [Stretch(each, each, each, each, 1, up=up) for each in (near, far)]
+    assert choose(told[:1], [rotary(), limited], (0, 100)) == [Choice(1, (0, 0))]
+    assert choose(told[1:], [rotary(), limited], (0, 100)) == [Choice(0, (0, 0))]
+    only = Stretch(near, near, near, near, 1, past={(0, 0): np.array([0.0, 0.0])}, up=up)  # goes on from where it is
+    assert choose([told[1], only], [rotary(), limited], (0, 100)) == [Choice(0, (0, 0))] * 2
 
 
 def test_a_travel_of_thousands_of_turns_is_not_searched_to_its_ends() -> None:
