@@ -9,6 +9,7 @@ from math import inf, isnan, nan
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.conventions import INVERSE
 from steadyrest.profile import RotaryLetter
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import HAIR, Setting
@@ -86,8 +87,12 @@ def _broken_by_one(rows: Rows, number: int, letter: RotaryLetter, setting: Setti
     if not rotary.turns_while_cutting:
         found += _broken(turning & ~rows.rapid, rows, 0, "turn-in-cut", f"{name} turns during a cut, but this one can only index")
     with np.errstate(divide="ignore", invalid="ignore"):
-        # The rounding of a block's two ends may lengthen its turn: that is not F's doing.
-        speed = np.maximum(turn - 2 * rounding_deg, 0.0) / rows.minutes
+        # The rounding of a block's two ends may lengthen its turn, and shorten the way of a tip whose speed F is: that is not F's doing.
+        minutes = rows.minutes
+        if setting.profile.feed.per_minute_counts == "tip":
+            rounding_mm = 2 * (setting.slack_mm - setting.tolerance_mm)
+            minutes = minutes + np.where(rows.feed_mode == INVERSE, 0.0, rounding_mm / (rows.feed_word * setting.program_scale))
+        speed = np.maximum(turn - 2 * rounding_deg, 0.0) / minutes
     fast = ~rows.rapid & (speed > rotary.fastest * (1 + PART_IN) + HAIR)
     limit = f"F needs more than {name}'s limit of {rotary.fastest:g} degrees/min"
     return found + _broken(fast, rows, 0, "rotary-speed", limit)

@@ -154,3 +154,17 @@ def test_only_the_rounding_of_both_ends_lengthens_a_turn_that_is_not_too_fast(ro
     one = {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise", "fastest": 300}
     failure = proof_of(text, toolpath(moves, {"intent": "wrapped", "diameter": 40}), profile(rotary={"A": one})).failure
     assert (failure.rule if failure is not None else "") == rule
+
+
+@pytest.mark.parametrize(("roundings", "rule"), [(1.9, ""), (2.2, "rotary-speed")])
+def test_where_f_is_the_speed_of_the_tip_the_rounding_of_both_ends_may_shorten_its_way(roundings: float, rule: str) -> None:
+    """As above, the tip going round at 19 mm: its way may be wrong by as much as both ends are."""
+    one = {"along": "X", "chuck_faces": "+X", "positive_turns_chuck": "clockwise", "fastest": 300}
+    machine = profile(rotary={"A": one}, feed={"per_minute_counts": "tip"})
+    setting = setting_of(toolpath(TURN), machine, None, None)
+    minutes = (1 - 2 * degrees(setting.rounding.angle_rad)) / (300 * (1 + PART_IN))
+    feed = (19 * radians(1) + roundings * (setting.slack_mm - setting.tolerance_mm)) / minutes
+    moves = [{"cut": [-10, 0, -1], "feed": 200}, {"cut": [-10, -radians(1) * 20, -1], "feed": feed}]
+    text = f"G0 A0\nX-10 Y0\nZ30\nG94 G1 Z19 F200\nA1 F{feed:.6f}\n"
+    failure = proof_of(text, toolpath([{"rapid": [-10, 0, 10]}, *moves], {"intent": "wrapped", "diameter": 40}), machine).failure
+    assert (failure.rule if failure is not None else "") == rule
