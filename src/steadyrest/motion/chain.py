@@ -12,6 +12,7 @@ The lines of rotaries that carry the part are in work coordinates, those of rota
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -70,7 +71,7 @@ def rotated(vectors: Floats, axis: Floats, alpha_rad: Floats | float) -> Floats:
     alpha = np.asarray(alpha_rad)
     cos, sin = np.cos(alpha), np.sin(alpha)
     x, y, z = vectors[..., 0], vectors[..., 1], vectors[..., 2]
-    out = np.empty(np.broadcast_shapes(vectors.shape, (*alpha.shape, 3)))
+    out = np.moveaxis(np.empty((3, *np.broadcast_shapes(vectors.shape[:-1], alpha.shape))), 0, -1)  # column by column in memory
     square = np.flatnonzero(axis)
     if len(square) == 1 and abs(axis[square[0]]) == 1.0:
         along = int(square[0])
@@ -144,32 +145,47 @@ class Solutions:
 def solutions(axes: Floats, lines: Lines) -> Solutions:
     """All angles that give tool axes (n, 3) of the part frame, in closed form; for chains of no, one and two rotaries.
 
-    source    the spherical triangle of first line, second line and spindle, by half angles, which keep all digits where the axis lies along
-              the first line. It is the second of the Paden-Kahan subproblems, R1 R2 z = t (Murray, Li, Sastry 1994, from memory)
+    source    the spherical triangle of first line, second line and spindle. It is the second of the Paden-Kahan subproblems, R1 R2 z = t
+              (Murray, Li, Sastry 1994, from memory). beta lies between spindle and second line, gamma between the lines, theta between axis
+              and first line, A is the angle at the second line and B that at the first. Half angles keep all digits where the axis lies
+              along the first line, and need no sine of theta's: with p = cos(beta - gamma) - cos theta, q = cos theta - cos(beta + gamma),
+              tan^2(A / 2) = p / q and tan B = sqrt(p q) / (sin gamma sin(gamma - beta) + p cos gamma)
     """
     axes = axes / np.sqrt(np.einsum("ij,ij->i", axes, axes))[:, None]
     n = len(axes)
     if not lines:
         return Solutions(np.zeros((1, n, 0)), _polar(axes, SPINDLE)[0], np.zeros(n, dtype=np.bool_))
     first = lines[0].direction
-    theta, round_first = _polar(axes, first)
-    free = np.minimum(theta, np.pi - theta) < POLE_RAD
+    u, v, w = _across_and_along(axes, first)
+    round_first, across = np.arctan2(v, u), u * u + v * v
+    free = across < POLE_RAD**2
     if len(lines) == 1:
         beta, start = (float(each[0]) for each in _polar(SPINDLE[None], first))
-        return Solutions((round_first - start)[None, :, None], np.abs(theta - beta), free)
+        return Solutions((round_first - start)[None, :, None], np.abs(np.arctan2(np.sqrt(across), w) - beta), free)
     second = lines[1].direction
-    beta, at_zero = (float(each[0]) for each in _polar(SPINDLE[None], second))
-    (gamma, round_second), toward_second = ((float(each[0]) for each in _polar(first[None], second)), azimuth(second[None], first))
-    least, most = abs(beta - gamma), min(beta + gamma, 2 * np.pi - beta - gamma)
-    miss = np.maximum(0.0, np.maximum(least - theta, theta - most))
-    half = (beta + gamma + theta) / 2
-    around, off_beta, off_gamma, off_theta = (np.maximum(np.sin(side), 0.0) for side in (half, half - beta, half - gamma, half - theta))
-    at_second = 2 * np.arctan2(np.sqrt(off_beta * off_gamma), np.sqrt(around * off_theta))
-    at_first = 2 * np.arctan2(np.sqrt(off_gamma * off_theta), np.sqrt(around * off_beta))
-    nearest, toward = round_second - at_zero, round_first - toward_second
-    alpha = np.empty((2, n, 2))
-    alpha[0, :, 0], alpha[0, :, 1] = toward + at_first, nearest + at_second
-    alpha[1, :, 0], alpha[1, :, 1] = toward - at_first, nearest - at_second
+    (cos_beta, sin_beta, at_zero), (cos_gamma, sin_gamma, round_second) = (_leaning(each, second) for each in (SPINDLE, first))
+    small, upward = across / (1 + np.abs(w)), w >= 0  # of 1 - cos theta and 1 + cos theta the smaller
+    nearer = np.where(upward, small, 2 - small) - ((cos_beta - cos_gamma) ** 2 + (sin_beta - sin_gamma) ** 2) / 2
+    farther = np.where(upward, 2 - small, small) - ((cos_beta + cos_gamma) ** 2 + (sin_beta - sin_gamma) ** 2) / 2
+    miss = np.zeros(n)
+    if len(out := np.flatnonzero(np.minimum(nearer, farther) < 0)):
+        theta, beta, gamma = np.arctan2(np.sqrt(across[out]), w[out]), np.arctan2(sin_beta, cos_beta), np.arctan2(sin_gamma, cos_gamma)
+        miss[out] = np.maximum(0.0, np.maximum(abs(beta - gamma) - theta, theta - min(beta + gamma, 2 * np.pi - beta - gamma)))
+        nearer, farther = (np.clip(each, 0.0, 2 * sin_beta * sin_gamma) for each in (nearer, farther))
+    root_nearer, root_farther = np.sqrt(nearer), np.sqrt(farther)
+    at_second = 2 * np.arctan2(root_nearer, root_farther)
+    level = np.where(
+        upward,
+        sin_gamma * (sin_gamma * cos_beta - cos_gamma * sin_beta) + cos_gamma * nearer,
+        sin_gamma * (sin_gamma * cos_beta + cos_gamma * sin_beta) - cos_gamma * farther,
+    )
+    at_first = np.arctan2(root_nearer * root_farther, level)
+    nearest, toward = round_second - at_zero, round_first - _leaning(second, first)[2]
+    alpha = np.empty((2, 2, n)).swapaxes(1, 2)
+    np.add(toward, at_first, out=alpha[0, :, 0])
+    np.subtract(toward, at_first, out=alpha[1, :, 0])
+    np.add(nearest, at_second, out=alpha[0, :, 1])
+    np.subtract(nearest, at_second, out=alpha[1, :, 1])
     return Solutions(alpha, miss, free)
 
 
@@ -180,8 +196,20 @@ def azimuth(vectors: Floats, about: Floats) -> Floats:
 
 def _polar(vectors: Floats, about: Floats) -> tuple[Floats, Floats]:
     """How far vectors (n, 3) lean from a direction (3,), which keeps all digits where it is small, and how far round it they point."""
-    u, v, w = (vectors @ each for each in (*_square_to(*about.tolist()), about))
+    u, v, w = _across_and_along(vectors, about)
     return np.arctan2(np.sqrt(u * u + v * v), w), np.arctan2(v, u)
+
+
+def _leaning(vector: Floats, about: Floats) -> tuple[float, float, float]:
+    """Cosine and sine of how far a vector (3,) leans from a direction (3,), and how far round it it points, radians."""
+    u, v, w = (float(each[0]) for each in _across_and_along(vector[None], about))
+    return w, math.hypot(u, v), math.atan2(v, u)
+
+
+def _across_and_along(vectors: Floats, about: Floats) -> tuple[Floats, Floats, Floats]:
+    """The parts of vectors (n, 3) in two directions square to a direction (3,), and in that: (n,) each."""
+    u, v, w = (vectors @ each for each in (*_square_to(*about.tolist()), about))
+    return u, v, w
 
 
 @lru_cache(maxsize=64)

@@ -129,7 +129,8 @@ class Runs:
         _check_poles(made, words, length, run, operation, setup)
         feed, kind = run.feed * setup.scale, run.kind
         blocks = np.bincount(made.row, minlength=len(run))
-        rows = motion(kind[made.row], xyz[1:], words[1:], feed=feed[made.row], move=run.first_move + made.row, tip=length)
+        of = slice(None) if len(made) == len(run) else made.row  # each row has one way at least
+        rows = motion(kind[of], xyz[1:], words[1:], feed=feed[of], move=run.first_move + made.row, tip=length)
         reached = stand._replace(point=spot(made.tip[-1]))
         return rows, reached, int(np.count_nonzero(blocks > 1)), int(blocks[blocks > 1].sum())
 

@@ -72,6 +72,7 @@ class Allowed:
 
 Throughs = Sequence[tuple[Passage, Through]]
 Countable = Callable[[Floats, Ints], Ints]
+Rows = slice | Ints
 
 
 def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, countable: Countable) -> tuple[Course, Floats]:
@@ -80,14 +81,14 @@ def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, c
     throughs    of each passage, how its angles run
     countable   is given into how many parts ways are cut, (m,) beside the course, and refuses too many
     """
-    open_, whole = np.flatnonzero(~course.free), np.arange(len(course) + 1)
-    xyz, reach = _placed(course, whole, lines)
-    while len(open_):
-        parts = np.concatenate([_parts(course, xyz, reach, open_[at : at + CHUNK], lines, allowed) for at in range(0, len(open_), CHUNK)])
-        if not (parts > 1).any():
-            break
+    xyz, reach = _placed(course, slice(None), lines)
+    chunks: Sequence[Rows] = [slice(at, min(at + CHUNK, len(course))) for at in range(0, len(course), CHUNK)]
+    while chunks:
         count = np.ones(len(course))
-        count[open_] = parts
+        for rows in chunks:
+            count[rows] = _parts(course, xyz, reach, rows, lines, allowed)
+        if not (count > 1).any():
+            break
         pieces = countable(count, course.row)
         course, fresh = _cut(course, pieces, throughs, lines)
         old = np.ones(len(course) + 1, dtype=np.bool_)
@@ -95,18 +96,19 @@ def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, c
         before, (xyz, reach) = (xyz, reach), (np.empty((len(old), 3)), np.empty(len(old)))
         xyz[old], reach[old] = before
         xyz[fresh], reach[fresh] = _placed(course, fresh, lines)
-        open_ = np.flatnonzero(np.repeat(count > 1, pieces))
+        again = np.flatnonzero(np.repeat(count > 1, pieces))
+        chunks = [again[at : at + CHUNK] for at in range(0, len(again), CHUNK)]
     return course, xyz
 
 
-def _placed(course: Course, at: Ints, lines: Lines) -> tuple[Floats, Floats]:
+def _placed(course: Course, at: Rows, lines: Lines) -> tuple[Floats, Floats]:
     """Where the linear axes stand at positions, (k, 3), and the largest distance (k,) of the tip from the points of the lines there.
 
     The distance is that from the points of lines that carry the part, as the lines before have turned the tip; and that over which a head
     reaches.
     """
-    places, reach = course.tip[at], np.zeros(len(at))
-    alpha = course.alpha_rad[at]
+    places, alpha = course.tip[at], course.alpha_rad[at]
+    reach = np.zeros(len(places))
     head, end = 0.0, np.zeros(3)
     for line in reversed(lines):
         if not line.carries_part:
@@ -119,27 +121,28 @@ def _placed(course: Course, at: Ints, lines: Lines) -> tuple[Floats, Floats]:
     return (places - swing(alpha, lines) if head else places), np.maximum(reach, head)
 
 
-def _parts(course: Course, xyz: Floats, reach: Floats, at: Ints, lines: Lines, allowed: Allowed) -> Floats:
-    """Into how many parts ways have to be cut, as far as can be told now."""
-    alpha0, alpha1 = course.alpha_rad[at], course.alpha_rad[at + 1]
-    tip0, tip1 = course.tip[at], course.tip[at + 1]
-    turn = np.abs(alpha1 - alpha0).sum(axis=1) if len(lines) else np.zeros(len(at))
+def _parts(course: Course, xyz: Floats, reach: Floats, at: Rows, lines: Lines, allowed: Allowed) -> Floats:
+    """Into how many parts ways have to be cut, as far as can be told now; rapids into one."""
+    to = slice(at.start + 1, at.stop + 1) if isinstance(at, slice) else at + 1
+    columns = (xyz, course.alpha_rad, course.tip, course.axis)
+    xyz0, alpha0, tip0, _ = begins = [column[at] for column in columns]
+    xyz1, alpha1, tip1, _ = ends = [column[to] for column in columns]
+    turn = np.abs(alpha1 - alpha0).sum(axis=1) if len(lines) else np.zeros(len(tip0))
     past = course.passage[at] >= 0
     axis_allowed = np.where(past, allowed.past_pole_rad, allowed.axis_rad)
-    xyz0, xyz1 = xyz[at], xyz[at + 1]
     way, linear = _length(tip1 - tip0), _length(xyz1 - xyz0)
-    tip_off = turn * (turn * np.maximum(reach[at], reach[at + 1]) + 2 * linear) / 8
+    tip_off = turn * (turn * np.maximum(reach[at], reach[to]) + 2 * linear) / 8
     # a tool axis goes no farther than its rotaries turn
-    uneven = np.divide(turn * tip_off, way, out=np.zeros(len(at)), where=way >= allowed.tip)
+    uneven = np.divide(turn * tip_off, way, out=np.zeros(len(turn)), where=way >= allowed.tip)
     above = past | (tip_off > allowed.tip) | (turn * turn / 8 + uneven > axis_allowed) | (turn > WIDEST_TURN_RAD)
-    parts = np.ones(len(at))
-    rows = np.flatnonzero(above)
+    parts = np.ones(len(turn))
+    rows = np.flatnonzero(above & ~course.free[at])
     if not len(rows):
         return parts
     worst = np.zeros(len(rows))
-    ends = (xyz0[rows], xyz1[rows], alpha0[rows], alpha1[rows], tip0[rows], tip1[rows], course.axis[at[rows]], course.axis[at[rows] + 1])
+    measured = [column[rows] for pair in zip(begins, ends, strict=True) for column in pair]
     for part in MEASURED_AT:
-        off, axis_off = strayed(ends, part, lines, allowed.tip)
+        off, axis_off = strayed(measured, part, lines, allowed.tip)
         worst = np.maximum(worst, np.maximum(off / allowed.tip, axis_off / axis_allowed[rows]))
     excess = worst * MARGIN
     needed = np.where(excess > 1, np.maximum(2.0, np.ceil(np.sqrt(excess))), 1.0)
@@ -151,10 +154,7 @@ def _length(vectors: Floats) -> Floats:
     return np.asarray(np.sqrt(np.einsum("ij,ij->i", vectors, vectors)))
 
 
-Ends = tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats, Floats]
-
-
-def strayed(ends: Ends, part: float, lines: Lines, nothing: float) -> tuple[Floats, Floats]:
+def strayed(ends: Sequence[Floats], part: float, lines: Lines, nothing: float) -> tuple[Floats, Floats]:
     """How far (n,) the tip is off its line at a part of each block, and the tool axis, radians, off the one that is meant where the tip is.
 
     ends      X Y Z, angles, tips and tool axes, each at the start and the end of the blocks

@@ -92,13 +92,13 @@ class Passage:
     straight: bool
 
 
-def passages(axes: Floats, cut: Bools, lines: Lines, allowed_rad: float) -> list[Passage]:
+def passages(axes: Floats, length: Floats, cut: Bools, lines: Lines, allowed_rad: float) -> list[Passage]:
     """Where consecutive tool axes (n, 3) come past a pole by no more than is allowed, in order; nowhere do two of them overlap.
 
-    cut     (n - 1,) whether an arc between two axes is a cut: over one that is none nothing is passed
+    length  (n - 1,) of the arcs between them, radians
+    cut     (n - 1,) whether an arc is a cut: over one that is none nothing is passed
     """
     found: list[Passage] = []
-    length = arc_lengths(axes[:-1], axes[1:])
     upright = axes @ lines[0].direction if lines else np.zeros(len(axes))
     far = np.cos(min(np.pi, allowed_rad + POLE_RAD + float(length[cut].max(initial=0.0)) / 2)) - 1e-12
     for pole in poles_of(lines, allowed_rad):

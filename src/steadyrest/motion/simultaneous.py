@@ -117,23 +117,30 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
     refuse    makes the error for a tool axis that is out of reach, or half a turn from the one before it in a cut
     """
     assert run.tool_axis is not None
-    tip, axis = run.end * scale, run.tool_axis / np.sqrt(np.einsum("ij,ij->i", run.tool_axis, run.tool_axis))[:, None]
     rapid = run.kind == RAPID
     first = before.tip is None or before.axis is None
-    tips, axes = (np.vstack([own[:1] if start is None else start, own]) for own, start in ((tip, before.tip), (axis, before.axis)))
+    tips, axes = (
+        np.vstack([own[:1] if start is None else start, own], dtype=np.float64)
+        for own, start in ((run.end * scale, before.tip), (run.tool_axis, before.axis))
+    )
     arcs = arc_lengths(axes[:-1], axes[1:])
     begins = np.zeros(len(tips), dtype=np.bool_)
     begins[1:] = rapid & ((arcs > SAME) | ~np.concatenate([[before.at_rapid], rapid[:-1]]))
     free = rapid.copy()
     if first:
         free[0] = begins[1] = True
-    half = np.flatnonzero(~free & (np.pi - arcs < HALF_TURN_RAD))
-    if len(half):
+    turning = np.where(free, 0.0, arcs)
+    widest = float(turning.max(initial=0.0))
+    if np.pi - widest < HALF_TURN_RAD:
+        half = np.flatnonzero(np.pi - turning < HALF_TURN_RAD)
         start, end, lay, lies = (_text(each) for each in (*tips[half[0] : half[0] + 2] / scale, *axes[half[0] : half[0] + 2] + 0.0))
         wrong = f"between {start} and {end} the tool axis turns by exactly half a turn, from {lay} to {lies}: which way round is not clear"
         raise refuse(int(half[0]), wrong, "put a point between the two")
-    found = passages(axes, ~free, lines, limits.pole_rad)
-    row, part = _positions(np.where(free, 1.0, np.maximum(1.0, np.ceil(arcs / WIDEST_ARC_RAD))).astype(np.int64), found)
+    found = passages(axes, arcs, ~free, lines, limits.pole_rad)
+    if found or widest > WIDEST_ARC_RAD:
+        row, part = _positions(np.maximum(1.0, np.ceil(turning / WIDEST_ARC_RAD)).astype(np.int64), found)
+    else:
+        row, part = np.arange(len(run)), np.ones(len(run))
     passed: list[Passed] = []
     if len(row) > len(run):
         tips = np.vstack([tips[:1], np.where((part == 1)[:, None], tips[row + 1], tips[row] + part[:, None] * (tips[row + 1] - tips[row]))])
@@ -142,9 +149,7 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
         begins_there = np.zeros(len(tips), dtype=np.bool_)
         begins_there[whole] = begins[1:]
         begins, free = begins_there, free[row]
-        place = np.concatenate([[0.0], row + part])
-    else:
-        place = np.arange(len(tips), dtype=np.float64)
+    place = np.concatenate([[0.0], row + part]) if found else np.empty(0)
     for passage in found:
         passed.append(Passed(passage, *(_index(place, point) for point in (passage.entry, passage.closest, passage.exit))))
     held = np.abs(axes @ lines[0].direction) > 1 - AT_POLE_RAD**2 / 2 if len(lines) == BOTH else None
@@ -219,7 +224,7 @@ def _through(one: Passed, at: Leaning, ends_rad: Floats, solution: int, lines: L
 
 def words_deg(alpha_rad: Floats, lines: Lines) -> Floats:
     """Commanded angles, degrees, of angles (..., r)."""
-    return np.asarray(np.degrees(alpha_rad) * np.array([line.sign for line in lines]))
+    return np.asarray(alpha_rad * np.degrees([float(line.sign) for line in lines]))
 
 
 @dataclass(slots=True)
@@ -323,8 +328,9 @@ def course(at: Leaning, states: Sequence[Choice], last_rad: Floats | None, lines
     signs = np.array([line.sign for line in lines])
     solution = np.array([state.solution for state in states])[which]
     offset = TURN * signs * np.array([state.turns for state in states]).reshape(len(states), len(lines))
-    alpha = alpha_all[solution, np.arange(n)] + offset[which]
-    toward = at.found.toward_rad + (offset[which, 0] if len(lines) else 0.0)
+    more = np.take(offset.T, which, axis=1).T
+    alpha = np.where((solution == 0)[:, None], alpha_all[0], alpha_all[-1]) + more
+    toward = at.found.toward_rad + (more[:, 0] if len(lines) else 0.0)
     ways = n - 1
     passage, side = np.full(ways, -1), np.ones(ways, dtype=np.int64)
     evenly = at.free.copy()
@@ -424,5 +430,8 @@ def _last_away(run: MoveColumns, poles: Floats) -> int:
     if not len(poles):
         return len(run)
     assert run.tool_axis is not None
-    away = (np.abs(run.tool_axis @ poles.T) < np.cos(1.1 * WIDEST_RAD)).all(axis=1)
-    return int(np.flatnonzero(away)[-1]) + 1 if away.any() else 0
+    for axes in (run.tool_axis[-1:], run.tool_axis):  # it mostly is the very last
+        away = np.flatnonzero((np.abs(axes @ poles.T) < np.cos(1.1 * WIDEST_RAD)).all(axis=1))
+        if len(away):
+            return len(run) - len(axes) + int(away[-1]) + 1
+    return 0

@@ -230,5 +230,6 @@ def _run(rows: Block, first_move: int, standing: Standing) -> MoveColumns:
     feed = np.where(motion == CUT, rows.get("feed", np.nan), np.nan)
     wrong = "the feed of a cut is {:g}; it has to be above 0, at least 1e-09"
     refuse(feed < LEAST, place, moves, "feed", wrong, "correct it", feed)
-    axis = np.column_stack([rows[name] for name in AXIS]) if "i" in rows else None
-    return standing.run(first_move, motion.astype(np.uint8), np.column_stack([rows[name] for name in "xyz"]), feed, axis, None)
+    # in columns also in memory, where all that is worked out of them is worked out column by column
+    axis = np.array([rows[name] for name in AXIS]).T if "i" in rows else None
+    return standing.run(first_move, motion.astype(np.uint8), np.array([rows[name] for name in "xyz"]).T, feed, axis, None)
