@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Floats, Ints
-from steadyrest.simulation.field import Field
+from steadyrest.simulation.field import Field, directions
 from steadyrest.simulation.history import History
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME
 
@@ -60,12 +60,43 @@ class OperationCut:
     positions: int = 0
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Side:
+    """The part as it is seen along the lines of a field.
+
+    field      what is left
+    last_cut   (n, m) uint16, number of the operation that last changed what can be seen of each line, 0 where the stock's skin is left
+    history    how it came to be, if asked for
+    rows       (3, 3) directions in the part frame, square to each other and right-handed: in which the first coordinate counts, then of
+               heights the second and the height, of radii those at angle 0 and at 90 degrees
+    origin_mm  (3,) from where they count, from the toolpath's `centre`
+    """
+
+    field: Field
+    last_cut: NDArray[np.uint16]
+    history: History | None
+    rows: Floats
+    origin_mm: Floats
+
+    @classmethod
+    def of(cls, seen: Field, last_cut: NDArray[np.uint16], history: History | None = None) -> Side:
+        """That of a field about the toolpath's axis, or from above."""
+        rows = directions(seen.chart, seen.axis)
+        return cls(seen, last_cut, history, rows, seen.base_mm * rows[2] if seen.chart == "heights" else np.zeros(3))
+
+    def points(self) -> Floats:
+        """(n, m, 3) the outermost material, mm, part frame from the toolpath's `centre`."""
+        first, second, outer = self.field.first_mm[:, None], self.field.second, self.field.outer_mm.astype(np.float64)
+        other = (outer * np.cos(second), outer * np.sin(second)) if self.field.chart == "radii" else (second, outer)
+        return self.origin_mm + np.stack(np.broadcast_arrays(first, *other), axis=-1) @ self.rows
+
+
 @dataclass(frozen=True, slots=True)
 class Cut:
     """The part as cut by a program.
 
-    field           what is left
-    last_cut        (n, m) uint16, number of the operation that last changed what can be seen of each line, 0 where the stock's skin is left
+    sides           what is left, as it is seen: together all of it that can be seen; the first is that of the map. One of a field that was
+                    cut; of dexels more, if a history was asked for
     stock_mm3, removed_mm3  volumes; what is removed and drawn as if still there, because a line had more voids than a field holds, is
                     what they and `field.volume_mm3()` differ by
     operations      in order
@@ -74,21 +105,32 @@ class Cut:
     unknown_lines   motion near the stock from a place that the program does not say, of which only the end is simulated, or to such a
                     place, which is not simulated
     touch_mm        what enters material by less than that does not count as touching
-    history         how it came to be, if asked for
-    dexel_mm        how far the lines of dexels lie apart where those were cut; the field is then what is seen of them from outside. None:
-                    the field was cut
+    dexel_mm        how far the lines of dexels lie apart where those were cut; None: a field was cut
     """
 
-    field: Field
-    last_cut: NDArray[np.uint16]
+    sides: tuple[Side, ...]
     stock_mm3: float
     removed_mm3: float
     operations: tuple[OperationCut, ...]
     touches: dict[str, Touches]
     unknown_lines: tuple[int, ...]
     touch_mm: float
-    history: History | None = None
     dexel_mm: float | None = None
+
+    @property
+    def field(self) -> Field:
+        """The field of the first side."""
+        return self.sides[0].field
+
+    @property
+    def last_cut(self) -> NDArray[np.uint16]:
+        """(n, m) who last cut what the first side shows."""
+        return self.sides[0].last_cut
+
+    @property
+    def history(self) -> History | None:
+        """How the first side came to be."""
+        return self.sides[0].history
 
 
 @dataclass(slots=True)

@@ -174,20 +174,23 @@ class RemainingBillet(UncutBillet):
 
     def _gone(self, points: Floats, poses: Ints) -> Bools:
         """Which points (p, 3) one of the poses (k,) has taken."""
-        gone = np.zeros(len(points), dtype=bool)
-        kept, middle = self._kept[0][poses], points.mean(axis=0)
-        near = points - middle
+        gone, kept = np.zeros(len(points), dtype=bool), self._kept[0][poses]
         for number in np.unique(kept[:, _SOLID]).tolist():
-            solid, here = self._solids[int(number)], kept[kept[:, _SOLID] == number]
-            tips, axes, feeds = here[:, _TIP] - middle, here[:, _AXIS], here[:, _FEED]
-            height, along = (near @ which.T - (tips * which).sum(axis=1) for which in (axes, feeds))
-            beyond = np.clip(along, 0.0, here[:, _LONG])
-            off2 = (near**2).sum(axis=1)[:, None] - 2 * near @ tips.T + (tips**2).sum(axis=1)
-            away2 = off2 - height**2 - 2 * along * beyond + beyond**2
-            beside = np.sqrt(np.maximum(away2, 0.0))
-            inside = (beside < solid.radius_mm) & (height >= bottom(solid, beside)) & (height <= solid.cutting_mm + here[:, _RISE])
-            gone |= inside.any(axis=1)
+            gone |= held_by(points, kept[kept[:, _SOLID] == number], self._solids[int(number)]).any(axis=1)
         return gone
+
+
+def held_by(points: Floats, table: Floats, solid: ToolSolid) -> Bools:
+    """(p, k) which of the points (p, 3) a solid holds in which of its poses (k, 12 or more), exactly."""
+    middle = points.mean(axis=0)
+    near, axes, feeds = points - middle, table[:, _AXIS], table[:, _FEED]
+    tips = table[:, _TIP] - middle
+    height, along = (near @ which.T - (tips * which).sum(axis=1) for which in (axes, feeds))
+    beyond = np.clip(along, 0.0, table[:, _LONG])
+    off2 = (near**2).sum(axis=1)[:, None] - 2 * near @ tips.T + (tips**2).sum(axis=1)
+    away2 = off2 - height**2 - 2 * along * beyond + beyond**2
+    beside = np.sqrt(np.maximum(away2, 0.0))
+    return np.asarray((beside < solid.radius_mm) & (height >= bottom(solid, beside)) & (height <= solid.cutting_mm + table[:, _RISE]))
 
 
 def _spread(table: Floats, chosen: Ints, apart_mm: float) -> list[int]:

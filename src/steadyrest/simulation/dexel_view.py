@@ -1,86 +1,129 @@
-"""The outside of dexels, as pictures and the report take it: seen from the axis of rotation outward, or from above, as a `Field`.
+"""The outside of dexels, as report and pictures take it: lines from the axis outward and along the axis from either end, as `Field`s.
 
-Undercuts are behind what is seen and are not told; volumes, engagement and touches are those of the dexels.
+What lies behind along all of these is not told, such as the end of a hole that leans under the rest. Volumes, engagement and touches are
+those of the dexels.
 """
 
 from __future__ import annotations
 
 from math import ceil, pi
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import AXES
+from steadyrest.simulation.cut import Side
 from steadyrest.simulation.dexel import Dexels
 from steadyrest.simulation.dexel_kernel import Bundle
-from steadyrest.simulation.field import Field, middles, no_gaps
+from steadyrest.simulation.field import Field, directions, middles, no_gaps
+from steadyrest.simulation.history import History
 from steadyrest.simulation.kernel import TINY
 
 MOST_ALONG, MOST_AROUND = 512, 1024
 CLOSE = 1.5
 """Lines whose ends are no farther apart than so many times their distance are of one surface."""
+STILL = 0.05
+"""Of the distance between lines: less than that is no change of what is seen."""
 CutBy = NDArray[np.uint16]
+Looking = Literal["outward", "from the high end", "from the low end"]
 
 
-def outside_of(dexels: Dexels, axis: str, along: int | None = None, around: int | None = None) -> tuple[Field, CutBy]:
-    """The outermost material along each line of a field, and which operation cut what is seen of it, 0 the stock's skin.
+class Sight:
+    """Lines along which dexels are looked at: from the axis outward, or along it from one of its ends, as the dexels' own lines lie.
 
-    axis           of the toolpath. Z: the lines are those of the dexels along Z
-    along, around  number of lines along the axis and around it; by default as close as the dexels, 512 and 1024 at most
+    lines    (n, m) as a field of which nothing is left
+    farthest_mm  no material is farther out
+    rows, origin_mm  as of `Side`. About X and Y lines begin on the axis of rotation, about Z in the middle of the dexels' box
     """
-    if axis == "Z":
-        return _from_above(dexels)
-    which, step = AXES.index(axis), dexels.cell_mm
-    low, high = dexels.low[which], dexels.high[which]
-    farthest = max(_farthest(dexels.bundles[along_it], which == (along_it + 1) % 3) for along_it in range(3) if along_it != which)
-    n = along or min(max(ceil((high - low) / step), 2), MOST_ALONG)
-    m = around or int(np.clip(ceil(2 * pi * farthest / step), 256, MOST_AROUND))
-    first_step, turn = float(high - low) / n, 2 * pi / m
-    first, angle = middles(float(low), first_step, n), middles(-pi, turn, m)
-    # About X a line at angle 0 points along +Z and one at 90 degrees along -Y; about Y along +Z and +X.
-    out = np.zeros((m, 3))
-    out[:, 2], out[:, 1 if axis == "X" else 0] = np.cos(angle), np.sin(angle) * (-1 if axis == "X" else 1)
-    outer, last = np.zeros((n, m), dtype=np.float32), np.zeros((n, m), dtype=np.uint16)
-    row, column = (each.ravel() for each in np.indices((n, m)))
-    radius = farthest
-    while radius > 0 and len(row):
-        inner = max(radius - step, 0.0)
-        points = inner * out[column]
-        points[:, which] = first[row]
-        inside, end, cut_by = _nearest_end(dexels, points, out[column])
-        hit = np.flatnonzero(inside)
-        reached = np.clip(inner + end[hit], inner, radius)
-        outer[row[hit], column[hit]] = _between_lines(dexels, first[row[hit]], which, out[column[hit]], reached)
-        last[row[hit], column[hit]] = cut_by[hit]
-        row, column, radius = row[~inside], column[~inside], inner
-    gaps, held = no_gaps((n, m))
-    return Field("radii", axis, first, angle, first_step, turn, np.maximum(outer, 0.0), gaps, held), last
 
+    def __init__(self, dexels: Dexels, axis: str, looking: Looking, along: int | None = None, around: int | None = None) -> None:
+        """Along, around: number of lines along the axis and around it; by default as close as the dexels, 512 and 1024 at most."""
+        self._which, self._looking = AXES.index(axis), looking
+        low, high = dexels.low[self._which], dexels.high[self._which]
+        self._step, self.farthest_mm, self.origin_mm = dexels.cell_mm, float(high - low), np.zeros(3)
+        if looking == "outward":
+            if axis == "Z":
+                self.origin_mm[:2] = ((dexels.low + dexels.high) / 2)[:2]
+            self.farthest_mm = _farthest(dexels, self._which, self.origin_mm)
+            n = along or min(max(ceil((high - low) / self._step), 2), MOST_ALONG)
+            m = around or int(np.clip(ceil(2 * pi * self.farthest_mm / self._step), 256, MOST_AROUND))
+            first, second = middles(float(low), float(high - low) / n, n), middles(-pi, 2 * pi / m, m)
+            self.rows, steps = directions("radii", axis), (float(high - low) / n, 2 * pi / m)
+        else:
+            bundle, self.rows = dexels.bundles[self._which], directions("heights", axis)
+            first, second, steps = bundle.u, bundle.v, (bundle.u_step, bundle.v_step)
+            self.origin_mm[self._which] = low
+            if looking == "from the low end":  # the other two change places, so that it stays right-handed
+                first, second, steps = second, first, steps[::-1]
+                self.rows, self.origin_mm[self._which] = self.rows[[1, 0, 2]] * [[1], [1], [-1]], high
+        n, m = len(first), len(second)
+        chart: Literal["radii", "heights"] = "radii" if looking == "outward" else "heights"
+        none, base = np.zeros((n, m), dtype=np.float32), 0.0 if looking == "outward" else float(low)
+        self.lines = Field(chart, axis, first, second, *steps, none, *no_gaps((n, m)), base_mm=base)
 
-def _from_above(dexels: Dexels) -> tuple[Field, CutBy]:
-    bundle = dexels.bundles[2]
-    highest = np.maximum(bundle.held - 1, 0)[..., None]
-    top, by = (np.take_along_axis(each[..., 1], highest, axis=2)[..., 0] for each in (bundle.ends, bundle.cut_by))
-    base = float(dexels.low[2])
-    outer = np.where(bundle.held > 0, top - base, 0.0).astype(np.float32)
-    field = Field("heights", "Z", bundle.u, bundle.v, bundle.u_step, bundle.v_step, outer, *no_gaps(bundle.held.shape), base_mm=base)
-    return field, np.where(bundle.held > 0, by, 0).astype(np.uint16)
+    def side(self, dexels: Dexels, history: History | None = None) -> Side:
+        """What is seen."""
+        n, m = self.lines.shape
+        row, column = (each.ravel() for each in np.indices((n, m)))
+        outer, last, _ = self.look(dexels, row, column, np.full(n * m, self.farthest_mm))
+        seen = self.lines._replace(outer_mm=outer.reshape(n, m).astype(np.float32))
+        return Side(seen, last.reshape(n, m), history, self.rows, self.origin_mm)
+
+    def out(self, column: Ints) -> Floats:
+        """(k, 3) where the lines of these columns go."""
+        if self._looking != "outward":
+            return np.broadcast_to(self.rows[2], (len(column), 3))
+        angle = self.lines.second[column]
+        return np.asarray(np.cos(angle)[:, None] * self.rows[1] + np.sin(angle)[:, None] * self.rows[2])
+
+    def starts(self, row: Ints, column: Ints) -> Floats:
+        """(k, 3) where lines begin."""
+        start: Floats = self.origin_mm + self.lines.first_mm[row][:, None] * self.rows[0]
+        return start if self._looking == "outward" else start + self.lines.second[column][:, None] * self.rows[1]
+
+    def look(self, dexels: Dexels, row: Ints, column: Ints, upto: Floats) -> tuple[Floats, CutBy, Floats]:
+        """Of lines (k,), on which no material is farther out than `upto` (k,): the outermost there is; which operation cut it, 0 for the
+        skin of the stock; and a place just within it on the dexels' line that says so (k, 3)."""
+        if self._looking == "outward":
+            return self._outward(dexels, row, column, upto)
+        bundle = dexels.bundles[self._which]
+        high, (i, j) = self._looking == "from the high end", (row, column) if self._looking == "from the high end" else (column, row)
+        held = bundle.held[i, j]
+        piece, end = (np.maximum(held - 1, 0), 1) if high else (np.zeros_like(held), 0)
+        outer = np.abs(bundle.ends[i, j, piece, end].astype(np.float64) - self.origin_mm[self._which])
+        outer = np.where(held > 0, outer, 0.0)
+        by = np.where(held > 0, bundle.cut_by[i, j, piece, end], 0).astype(np.uint16)
+        return outer, by, self.starts(row, column) + (outer - STILL * self._step)[:, None] * self.rows[2]
+
+    def _outward(self, dexels: Dexels, row: Ints, column: Ints, upto: Floats) -> tuple[Floats, CutBy, Floats]:
+        """Inwards step by step to where there is material."""
+        start, out, radius = self.starts(row, column), self.out(column), upto.copy()
+        outer, last, within, along = np.zeros(len(row)), np.zeros(len(row), dtype=np.uint16), start.copy(), np.abs(out).argmax(axis=1)
+        at = np.flatnonzero(radius > 0)
+        while len(at):
+            inner = np.maximum(radius[at] - self._step, 0.0)
+            points = start[at] + inner[:, None] * out[at]
+            inside, end, cut_by = _nearest_end(dexels, points, out[at])
+            hit, slope = at[inside], out[at[inside], along[at[inside]]]
+            near, last[hit] = np.clip(inner[inside] + end[inside], inner[inside], radius[hit]), cut_by[inside]
+            outer[hit] = np.maximum(_between_lines(dexels, start[hit], out[hit], near), 0.0)
+            within[hit] = points[inside]
+            within[hit, along[hit]] += end[inside] * slope - STILL * self._step * np.sign(slope)
+            radius[at] = inner
+            at = at[~inside & (inner > 0)]
+        return outer, last, within
+
+    def stands(self, dexels: Dexels, column: Ints, within: Floats) -> Bools:
+        """(k,) whether there still is material at places just within what `look` found on lines of these columns."""
+        return _inside(dexels, within, self.out(column))[0]
 
 
 def _nearest_end(dexels: Dexels, points: Floats, out: Floats) -> tuple[Bools, Floats, CutBy]:
     """Of points (k, 3): whether they are in the material; how far it goes on from there along directions `out` (k, 3); and who cut its
     surface where that is nearest. By the lines that lie nearest to each, of the bundle that is most along `out`."""
-    chosen = np.abs(out).argmax(axis=1)
-    inside, goes_on = np.zeros(len(points), dtype=np.bool_), np.zeros(len(points))
-    for along, bundle in enumerate(dexels.bundles):
-        here = np.flatnonzero(chosen == along)
-        held, ends, _ = _pieces(bundle, np.roll(points[here], -along - 1, axis=1))
-        w, slope = points[here, along], out[here, along]
-        piece = held & (ends[..., 0] < w[:, None]) & (ends[..., 1] > w[:, None])
-        inside[here] = piece.any(axis=1)
-        at = piece.argmax(axis=1)
-        goes_on[here] = np.where(slope > 0, ends[np.arange(len(here)), at, 1] - w, ends[np.arange(len(here)), at, 0] - w) / slope
+    inside, goes_on = _inside(dexels, points, out)
     cut_by, nearest = np.zeros(len(points), dtype=np.uint16), np.full(len(points), np.inf)
     hit = np.flatnonzero(inside)
     for along, bundle in enumerate(dexels.bundles):
@@ -93,27 +136,47 @@ def _nearest_end(dexels: Dexels, points: Floats, out: Floats) -> tuple[Bools, Fl
     return inside, goes_on, cut_by
 
 
-def _farthest(bundle: Bundle, u_is_axis: bool) -> float:
-    """How far from the axis of rotation the material of lines across it comes; whether u counts along that axis."""
-    aside = bundle.v[None] if u_is_axis else bundle.u[:, None]
-    held = np.arange(bundle.ends.shape[2]) < bundle.held[..., None]
-    ends = np.abs(bundle.ends).max(axis=3, initial=0.0, where=held[..., None]).max(axis=2)
-    return float(np.hypot(aside, ends)[bundle.held > 0].max(initial=0.0)) + bundle.u_step + bundle.v_step
+def _inside(dexels: Dexels, points: Floats, out: Floats) -> tuple[Bools, Floats]:
+    """Of points (k, 3): whether they are in the material, and how far it goes on from there along `out`, as of `_nearest_end`."""
+    chosen = np.abs(out).argmax(axis=1)
+    inside, goes_on = np.zeros(len(points), dtype=np.bool_), np.zeros(len(points))
+    for along, bundle in enumerate(dexels.bundles):
+        here = np.flatnonzero(chosen == along)
+        held, ends, _ = _pieces(bundle, np.roll(points[here], -along - 1, axis=1))
+        w, slope = points[here, along], out[here, along]
+        piece = held & (ends[..., 0] < w[:, None]) & (ends[..., 1] > w[:, None])
+        inside[here] = piece.any(axis=1)
+        at = piece.argmax(axis=1)
+        goes_on[here] = np.where(slope > 0, ends[np.arange(len(here)), at, 1] - w, ends[np.arange(len(here)), at, 0] - w) / slope
+    return inside, goes_on
 
 
-def _between_lines(dexels: Dexels, first: Floats, which: int, out: Floats, radius: Floats) -> Floats:
-    """Radii (k,) at which directions `out` (k, 3) leave the material, near those given: by the four lines around each, where those end
-    close to each other on one surface. `first` (k,) is where they start along the axis `which`."""
+def _farthest(dexels: Dexels, which: int, origin_mm: Floats) -> float:
+    """How far the material comes from the line along an axis through a point."""
+    farthest = 0.0
+    for along in range(3):
+        if along == which:
+            continue
+        bundle, other = dexels.bundles[along], 3 - which - along
+        aside = (bundle.v[None] if which == (along + 1) % 3 else bundle.u[:, None]) - origin_mm[other]
+        held = np.arange(bundle.ends.shape[2]) < bundle.held[..., None]
+        ends = np.abs(bundle.ends - origin_mm[along]).max(axis=3, initial=0.0, where=held[..., None]).max(axis=2)
+        found = float(np.hypot(aside, ends)[bundle.held > 0].max(initial=0.0)) + bundle.u_step + bundle.v_step
+        farthest = max(farthest, found)
+    return farthest
+
+
+def _between_lines(dexels: Dexels, start: Floats, out: Floats, radius: Floats) -> Floats:
+    """Radii (k,) at which directions `out` (k, 3) from `start` (k, 3) leave the material, near those given: by the four lines around each,
+    where those end close to each other on one surface."""
     chosen, found = np.abs(out).argmax(axis=1), radius.copy()
     for along, bundle in enumerate(dexels.bundles):
         here = np.flatnonzero(chosen == along)
         if not len(here):
             continue
         near = CLOSE * (bundle.u_step + bundle.v_step)
-        start = np.zeros((len(here), 3))
-        start[:, which] = first[here]
-        one, good = _level(bundle, along, start, out[here], radius[here], near)
-        other, good_too = _level(bundle, along, start, out[here], one, near)
+        one, good = _level(bundle, along, start[here], out[here], radius[here], near)
+        other, good_too = _level(bundle, along, start[here], out[here], one, near)
         # Where those lines end depends on the radius: what two looks give is carried on to where a third changes nothing (Aitken).
         bends = other - 2 * one + radius[here]
         straight = np.abs(bends) < TINY

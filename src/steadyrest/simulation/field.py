@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Complexes, Floats
-from steadyrest.conventions import MM_PER_INCH
+from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import Place, ToolpathError
 from steadyrest.simulation.kernel import LAYERS, between, common
 from steadyrest.toolpath import RoundStock, Stock, Toolpath
@@ -189,6 +189,16 @@ def stock_field(
     held[:, off_axis] = 1
     gaps[:, off_axis, 0, 1] = low[off_axis]
     return Field("radii", toolpath.axis, middles(begin, step, n), angle, step, turn, outer, gaps, held)
+
+
+def directions(chart: ChartOfLines, axis: str) -> Floats:
+    """(3, 3) in the part frame, by rows, right-handed: along the axis, and where radii at angle 0 and at 90 degrees point, right-hand about
+    it; of heights those in which the first and the second coordinate count, and upwards."""
+    along = AXES.index(axis)
+    if chart == "heights":
+        return np.roll(np.eye(3), 2 - along, axis=0)
+    x, y, z = np.eye(3)
+    return np.array({"X": [x, z, -y], "Y": [y, z, x], "Z": [z, x, y]}[axis])
 
 
 def middles(begin: float, step: float, count: int) -> Floats:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from steadyrest.columns import Floats, Ints
 from steadyrest.simulation.carving import Carver
 from steadyrest.simulation.field import Field
+from steadyrest.simulation.solid import ToolSolid
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +80,8 @@ class Recorder:
         self._carver = carver
         self._blocks: list[Floats] = []
 
-    def add(self, blocks: Floats) -> None:
-        """The stamps carved next: how many blocks are done with each (k,)."""
+    def add(self, blocks: Floats, table: Floats, solid: ToolSolid) -> None:
+        """Stamps that were carved, and how many blocks are done with each (k,)."""
         self._blocks.append(blocks)
 
     def history(self) -> History:

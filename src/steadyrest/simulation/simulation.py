@@ -9,7 +9,6 @@ from math import isnan, nan
 from typing import Any, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import RAPID
@@ -18,10 +17,11 @@ from steadyrest.profile import Profile, has_one_in_table, rotaries_of
 from steadyrest.proof import Frame, as_mounted, poses, setting_of
 from steadyrest.reading import EventRead, MotionRead, ProgramItem, sigma
 from steadyrest.simulation.carving import Carver, Carving
-from steadyrest.simulation.cut import Account, Cut, OperationCut
+from steadyrest.simulation.cut import Account, Cut, OperationCut, Side
 from steadyrest.simulation.dexel import CELL_MM, Dexels, billet_of, stock_dexels
 from steadyrest.simulation.dexel_carving import DexelCarver
-from steadyrest.simulation.dexel_view import outside_of
+from steadyrest.simulation.dexel_history import POSES_BETWEEN, DexelRecorder
+from steadyrest.simulation.dexel_view import Looking, Sight
 from steadyrest.simulation.dexel_way import UP, PoseChart, Steps
 from steadyrest.simulation.field import Field, Section, mm_per_unit, stock_field
 from steadyrest.simulation.history import Recorder, every_so_many
@@ -67,7 +67,8 @@ class Simulation:
     off_mm          how far the swept tool may be missed between two positions; by default 0.03 cells, at least 0.002 mm
     carving         "arrays", "compiled" (needs numba), or "auto": as the number of positions makes worth it
     carver          what takes the stamps in place of a carver: for a quick look, or, over a field of its own, to find walls
-    history         at most so many rows and columns of the field of which a `History` is kept; None, and of dexels: none is
+    history         at most so many rows and columns of the field of which a `History` is kept, of dexels of each of their sides; None: none
+                    is, and of dexels only the first side is told
     at_once         positions between two calls of `progress`
     progress        called now and then with the line reached and the positions simulated so far
     raises          ToolpathError without stock; ProfileError for a rotary that is not there; ProgramError for a tool that the toolpath
@@ -96,15 +97,16 @@ class Simulation:
         self._scale = mm_per_unit(toolpath)
         self._quick = None if isinstance(carver, WallFinder) else carver
         self._cells = along, around
-        self._recorder: Recorder | None = None
+        self._recorder: Recorder | DexelRecorder | None = None
+        self._sights: tuple[Sight, ...] = ()
         self._carver: Carver | DexelCarver | Look
         self._chart: Chart | PoseChart
         if has_one_in_table(profile):
             own = carver if isinstance(carver, Uncut | WallFinder) else None
             self._by_radii(rotary_letter, stock if isinstance(stock, Field) else None, off_mm, carving, history, own)
         else:
-            self._by_dexels(gauge_lengths or {}, stock if isinstance(stock, Dexels) else None, off_mm, carving)
-        self._at_once = at_once
+            self._by_dexels(gauge_lengths or {}, stock if isinstance(stock, Dexels) else None, off_mm, carving, history)
+        self._at_once = at_once if not isinstance(self._recorder, DexelRecorder) else min(at_once, POSES_BETWEEN)
         self._solids: dict[int, Solids] = {}
         self._progress = progress
         self._operation_lines = tuple(operation_lines)
@@ -144,7 +146,14 @@ class Simulation:
         replaced = rotary.replaces if rotary is not None else ""
         self._chart = Chart(field, frame, off, 0.5 * field.cell_mm, float(field.outer_mm.max(initial=0.0)), turns, replaced)
 
-    def _by_dexels(self, gauge_lengths: Mapping[int, float], stock: Dexels | None, off_mm: float | None, carving: Carving) -> None:
+    def _by_dexels(
+        self,
+        gauge_lengths: Mapping[int, float],
+        stock: Dexels | None,
+        off_mm: float | None,
+        carving: Carving,
+        history: tuple[int, int] | None,
+    ) -> None:
         """Where two rotaries turn, or a head, the tool may stand at any tilt."""
         setting = setting_of(self._toolpath, self._profile, None, None, gauge_lengths)
         billet, centre = billet_of(self._toolpath), setting.frame.centre_mm
@@ -154,6 +163,12 @@ class Simulation:
         else:
             dexels = stock.copy() if stock is not None else stock_dexels(billet)
             self._carver, self._stock_mm3 = DexelCarver(dexels, self._toolpath.axis, carving), dexels.volume_mm3()
+            axis, ways = self._toolpath.axis, list[Looking](["outward", "from the high end", "from the low end"])
+            if axis == "Z":
+                ways[:2] = ways[1::-1]
+            self._sights = tuple(Sight(dexels, axis, way, *self._cells) for way in (ways if history is not None else ways[:1]))
+            if history is not None:
+                self._recorder = DexelRecorder(self._carver, self._sights, history)
             low, high, cell = dexels.low, dexels.high, dexels.cell_mm
         self._account = Account()
         off = off_mm if off_mm is not None else max(LEAST_OFF_MM, OFF_OF_CELL * cell)
@@ -180,34 +195,35 @@ class Simulation:
 
     def left(self) -> Field | Dexels:
         """What is left of the stock, to be cut on by another program."""
-        return self._carver.dexels if isinstance(self._carver, DexelCarver) else self._outside()[0]
+        return self._carver.dexels if isinstance(self._carver, DexelCarver) else self._sides()[0].field
 
     def result(self) -> Cut:
         """What has come of it so far. Arrays are those of the simulation itself: ask once, at the end, or copy the field."""
         account = self._account
         operations = tuple(one for _, one in sorted(account.operations.items()))
-        field, last = self._outside()
         return Cut(
-            field=field,
-            last_cut=last,
+            sides=self._sides(),
             stock_mm3=self._stock_mm3,
             removed_mm3=sum(one.removed_mm3 for one in operations),
             operations=operations,
             touches={name: account.touches(column) for name, column in (("rapid", DEPTH), ("shank", SHANK), ("holder", HOLDER))},
             unknown_lines=tuple(sorted(set(self._unknown))),
             touch_mm=self._touch_mm,
-            history=self._recorder.history() if self._recorder is not None else None,
             dexel_mm=self._carver.dexels.cell_mm if isinstance(self._carver, DexelCarver) else None,
         )
 
-    def _outside(self) -> tuple[Field, NDArray[np.uint16]]:
-        """The field, or what is seen of dexels, and who cut it last."""
+    def _sides(self) -> tuple[Side, ...]:
+        """What is seen. Of dexels' other sides, those of which something was cut; but about Z that all round is always one."""
         if isinstance(self._carver, DexelCarver):
-            return outside_of(self._carver.dexels, self._toolpath.axis, *self._cells)
+            recorder = self._recorder
+            histories = recorder.histories() if isinstance(recorder, DexelRecorder) else (None,) * len(self._sights)
+            sides = [sight.side(self._carver.dexels, one) for sight, one in zip(self._sights, histories, strict=True)]
+            return tuple(one for at, one in enumerate(sides) if at == 0 or one.field.chart == "radii" or one.last_cut.any())
         if isinstance(self._chart, PoseChart):
             field = stock_field(self._toolpath, *SEEN_UNCUT)
-            return field, np.zeros(field.shape, dtype=np.uint16)
-        return self._chart.field, self._carver.last if isinstance(self._carver, Carver) else np.zeros((0, 0), dtype=np.uint16)
+            return (Side.of(field, np.zeros(field.shape, dtype=np.uint16)),)
+        last = self._carver.last if isinstance(self._carver, Carver) else np.zeros((0, 0), dtype=np.uint16)
+        return (Side.of(self._chart.field, last, self._recorder.history() if isinstance(self._recorder, Recorder) else None),)
 
     def _switch(self, event: EventRead) -> None:
         by_hand = event.kind == "stop" and not self._profile.tool.change and self._selected != self._tool and not isnan(self._selected)
@@ -257,9 +273,9 @@ class Simulation:
             blocks = reached[(reached >= part.start) & (reached < part.stop)]
             pieces: list[tuple[Ints, Floats]] = []
             for table, block, share in chart.stamps(way, blocks, rapid, solids.cut, self._at_once):
-                if self._recorder is not None:
-                    self._recorder.add(self._blocks + block + share)
                 taken = self._carver.carve(table, operation, solids, self._touch_mm)
+                if self._recorder is not None:
+                    self._recorder.add(self._blocks + block + share, table, solids.cut)
                 self._account.add(operation, lines[block], rapid[block], taken)
                 pieces.append((block, taken[:, [VOLUME, AXIAL]]))
                 if self._progress is not None:

@@ -4,10 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from posed import BLOCK, billet, cut_poses, unit
-from steadyrest.simulation.dexel import stock_dexels
-from steadyrest.simulation.dexel_view import outside_of
+from steadyrest.simulation.dexel import Dexels, stock_dexels
+from steadyrest.simulation.dexel_view import Looking, Sight
+from steadyrest.simulation.field import Field
+
+
+def outside_of(dexels: Dexels, axis: str, *lines: int, looking: Looking = "outward") -> tuple[Field, NDArray[np.uint16]]:
+    side = Sight(dexels, axis, looking, *lines).side(dexels)
+    return side.field, side.last_cut
+
 
 ROUND = {"shape": "round", "diameter": 20, "from": -5, "to": 25}
 
@@ -64,7 +72,7 @@ def test_where_the_axis_lies_outside_the_material_nothing_is_seen_on_the_other_s
 def test_from_above_is_seen_what_the_lines_along_z_hold() -> None:
     stock = billet(BLOCK, "Z")
     dexels = cut_poses(stock, {"shape": "ball", "diameter": 8}, [[-30, 0, 15], [30, 0, 15]], [[0, 0, 1]] * 2)[0]
-    field, last = outside_of(dexels, "Z")
+    field, last = outside_of(dexels, "Z", looking="from the high end")
     i, j = int(np.argmin(np.abs(field.first_mm))), int(np.argmin(np.abs(field.second)))
 
     assert -20 == field.base_mm
