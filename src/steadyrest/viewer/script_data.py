@@ -9,7 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from steadyrest.columns import Floats
+from steadyrest.conventions import AXES
 from steadyrest.progress import Progress
+from steadyrest.proof import Line, Setting
 from steadyrest.simulation import PARTS
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.packing import Column, best, counted, listing
@@ -46,17 +48,13 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
     """
     setting, track, toolpath = looked.setting, looked.track, looked.setting.toolpath
     scale, units, looks_like = setting.scale, toolpath.units, looks(toolpath.axis, setting.profile.spindle.stands)
-    rotary, chuck = setting.rotary, chuck_of(setting)
+    chuck = chuck_of(setting)
     found = [each for one in looked.posted.outcome.findings for each in (one, *one.consequences)]
     field, cells = _field(looked)
     facts = {
         "units": units,
         "axis": toolpath.axis,
         "centre": list(setting.mounted.centre),
-        "sense": setting.sigma,
-        "letter": setting.letter,
-        "word": rotary.word_letter(setting.letter) if rotary is not None and setting.letter is not None else "",
-        "wordSense": setting.sigma * (-1 if rotary is not None and rotary.mm_per_degree < 0 else 1),
         "axes": list(axis_letters(setting)),
         "rotaries": [
             {
@@ -66,7 +64,9 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
             }
             for letter, each in setting.rotaries.items()
         ],
-        "chain": _chain(looked),
+        "chain": bool(setting.lines),
+        "lines": _lines(setting),
+        "gauge": {str(tool): length / scale for tool, length in setting.gauge_mm.items()},
         "slowestRapid": min(setting.fastest_mm_per_min()) / scale,
         "swept": setting.swept_mm / scale,
         "degree": radians(setting.swept_mm) / scale,
@@ -101,18 +101,30 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
     return facts, columns | cells | text
 
 
-def _chain(looked: Looked) -> dict[str, Any] | None:
-    """With two rotaries or a head, their lines: each with its letter, the unit vector about which positive words turn the tool round the
-    part, and a point on it, in file units, of a head from the gauge point; gauge lengths by tool. None with a single rotary in the table.
+def _lines(setting: Setting) -> list[dict[str, Any]]:
+    """The axes of the rotaries, counted from the part to the spindle, every rotary at zero; lengths in file units.
+
+    word     that the command and the display have
+    about    the unit vector about which a positive word of the letter turns the tool round the part, right-hand
+    positive the one about which a positive command turns what the rotary carries, which with a borrowed drive may be the other way
+    point    on it, in work coordinates, of a head from the gauge point
+    part     whether it carries the part, else it carries the tool
     """
-    setting = looked.setting
-    if not setting.lines:
-        return None
-    lines = [
-        {"letter": line.letter, "about": line.about.tolist(), "point": (line.point / setting.scale).tolist(), "part": line.carries_part}
-        for line in setting.lines
+    lines, words = setting.lines, {}
+    if not lines and setting.rotary is not None and setting.letter is not None:
+        frame, words = setting.frame, {setting.letter: setting.rotary.word_letter(setting.letter)}
+        lines = (Line(setting.letter, -setting.sigma * np.eye(3)[AXES.index(frame.axis)], frame.centre_mm, carries_part=True),)
+    borrowed = -1.0 if setting.rotary is not None and setting.rotary.mm_per_degree < 0 else 1.0
+    return [
+        {
+            "word": words.get(line.letter, line.letter),
+            "about": line.about.tolist(),
+            "positive": (borrowed * line.about * (-1 if line.carries_part else 1)).tolist(),
+            "point": (line.point / setting.scale).tolist(),
+            "part": line.carries_part,
+        }
+        for line in lines
     ]
-    return {"lines": lines, "gauge": {str(tool): length / setting.scale for tool, length in setting.gauge_mm.items()}}
 
 
 def _speeds(values: Floats, step: float) -> Column:

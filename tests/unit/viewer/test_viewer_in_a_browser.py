@@ -288,7 +288,7 @@ def test_the_path_that_is_clicked_in_the_picture_leads_to_its_line(opened: Opene
     opened.page.locator("#show-rapid").uncheck()
     x, y = opened.page.evaluate(
         """([line, view]) => {
-            const t = steadyrest.track, k = t.placeOfLine(line), points = view === "machine" ? t.work : t.part;
+            const t = steadyrest.track, k = t.placeOfLine(line), points = t[view];
             const middle = [0, 1, 2].map((axis) => (points[3 * k + axis] + points[3 * k - 3 + axis]) / 2);
             const box = document.getElementById("space").getBoundingClientRect(), at = steadyrest.picture.project(middle);
             return [box.x + at[0], box.y + at[1]];
@@ -1193,13 +1193,24 @@ def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(
     np.testing.assert_allclose(np.reshape(shown[0], (-1, 3)), seen.track.part_mm(seen.setting), atol=0.01)
     np.testing.assert_allclose(np.array(shown[1]).T, seen.track.word_deg, atol=0.5001e-3)
     last = np.flatnonzero(~seen.track.rapid)[-1]
-    np.testing.assert_allclose(it.page.evaluate(f"steadyrest.track.state({last}).axis"), np.array([1, -1, 1]) / np.sqrt(3), atol=1e-4)
+    np.testing.assert_allclose(it.page.evaluate(f"steadyrest.track.state({last}).axis.part"), np.array([1, -1, 1]) / np.sqrt(3), atol=1e-4)
     titles = it.page.locator("#charts h3").all_inner_texts()
     assert ["X Y Z, mm", "C, °", "speed of C, °/min", "A, °", "speed of A, °/min", "speed of the tip, mm/min"] == titles
-    assert [] == it.page.locator("input[name=view][value=machine]:visible").all()
-    assert "Dashed: the axes of the table's rotaries" in it.page.locator("#picture").inner_text()
+    assert "Dashed: the axes of the rotaries" in it.page.locator("#picture").inner_text()
     assert "as it is seen from outside: what is cut elsewhere shows as its path alone" in it.page.locator("#picture").inner_text()
-    assert ["C", "A"] == it.page.evaluate("steadyrest.facts.chain.lines.filter((one) => one.part).map((one) => one.letter)")
+    assert ["C", "A"] == it.page.evaluate("steadyrest.facts.lines.filter((one) => one.part).map((one) => one.word)")
+    # At the machine the table alone turns. Worked by hand, ISO 841: A+ clockwise, seen from +X, takes what is up away from whoever stands
+    # there; C+ clockwise, seen from above, takes what is at the right towards them. With A at 90 the axis of C lies along +Y.
+    it.page.locator("input[name=view][value=machine]").check()
+    assert "As you see it in front of the machine: the part turns under the tool" in it.page.locator("#hint").inner_text()
+    at_machine = np.reshape(it.page.evaluate("Array.from(steadyrest.track.machine)"), (-1, 3))
+    np.testing.assert_allclose(at_machine, seen.track.place_mm, atol=0.6e-3)
+    np.testing.assert_allclose(it.page.evaluate(f"steadyrest.track.state({last}).axis.machine"), [0, 0, 1], atol=1e-9)
+    by_hand = [([0, 1, 11], [0, 90], [0, 3, 9]), ([5, 0, 0], [90, 0], [0, -5, 0])]
+    for place, words, there in by_hand:
+        np.testing.assert_allclose(it.page.evaluate(f"steadyrest.track.toMachine({place}, {words})"), there, atol=1e-9)
+    stands = it.page.evaluate("[0, 1].map((at) => steadyrest.track.lineNow(at, {work: [0, 0, 0], words: [30, 90], tool: 1}))")
+    np.testing.assert_allclose(stands, [[[0, -8, 10], [0, -1, 0]], [[0, 1, 9], [-1, 0, 0]]], atol=1e-9)
     it.page.evaluate(f"steadyrest.place.set({last}, 'test')")
     assert f"{seen.track.word_deg[last, 1]:.3f}°" == it.text("A")
     assert [] == [each for each in it.complaints if "GPU stall" not in each]
@@ -1216,6 +1227,11 @@ def test_of_a_head_the_page_goes_by_the_pivot_and_the_gauge_length_of_each_tool(
     it = Opened(browser, tmp_path / "report.html", unfold=False)
     shown = np.reshape(it.page.evaluate("Array.from(steadyrest.track.part)"), (-1, 3))
     np.testing.assert_allclose(shown, seen.track.part_mm(seen.setting), atol=0.01)
+    # By hand, ISO 841: B+ lays the head over to +X, so that its nose goes to -X. The pivot stands 145 and the gauge length over the tip.
+    place = it.page.evaluate("steadyrest.track.lineNow(1, {work: [0, 0, 0], words: [0, 90], tool: 3})")
+    np.testing.assert_allclose(place, [[0.02, 0, 265], [0, 1, 0]], atol=1e-9)
+    leans = it.page.evaluate("steadyrest.track.ofHead([0, 0, 0], [0, 0, 0], [0, 90], 3)")
+    np.testing.assert_allclose(leans, [0.02 - 265, 0, 265 + 0.02], atol=1e-9)
     it.close()
 
 

@@ -70,8 +70,10 @@ def test_a_line_of_a_long_program_takes_less_than_55_bytes_of_the_page() -> None
 def test_axes_are_called_as_the_machine_calls_them(controller: str, sets: list[str], axes: list[str], word: str, same: bool) -> None:
     job = part(FLATS | {"rotary": {"intent": "still"}, "moves": [{"rapid": [0, 0, 30]}]}, axis="Z" if controller == "upright-c" else "X")
     facts, _ = page_data(looked(job, None, *sets, controller=controller))
-    assert (axes, word) == (facts["axes"], facts["word"])
-    assert same == (facts["sense"] == facts["wordSense"])
+    (line,) = facts["lines"]
+    assert (axes, word) == (facts["axes"], line["word"])
+    # With the sense of the letter itself the part turns against the tool that goes round it.
+    assert same == np.allclose(line["positive"], -np.array(line["about"]))
 
 
 def test_what_touches_in_several_blocks_is_a_range_of_lines() -> None:

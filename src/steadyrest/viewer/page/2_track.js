@@ -7,49 +7,44 @@ steadyrest.makeTrack = function (facts, columns) {
   // Of each rotary, counted from the part to the spindle.
   const words = facts.rotaries.map((_, at) => columns[`turned_${at}`]), turning = facts.rotaries.map((_, at) => speeds(columns[`turning_${at}`]));
   const count = line.length;
-  const order = { X: [0, 1, 2], Y: [1, 2, 0], Z: [2, 0, 1] }[facts.axis];
-  const centre = facts.centre;
+  const { lines, gauge } = facts, longest = Math.max(0, ...Object.values(gauge)), RADIAN = Math.PI / 180;
 
-  // Part frame: p = c + R(-phi)(m - c), phi = sense * word; across the axis in the order of a right-hand turn.
-  function toPart(work, phi) {
-    const [along, one, two] = order;
-    const u = work[one] - centre[one], v = work[two] - centre[two];
-    const cos = Math.cos(phi), sin = Math.sin(phi);
-    const part = [0, 0, 0];
-    part[along] = work[along];
-    part[one] = centre[one] + cos * u + sin * v;
-    part[two] = centre[two] - sin * u + cos * v;
-    return part;
+  // Turns a place in the hand, right-hand about a line that stands `lift` higher (Rodrigues).
+  function turn(v, { about: [a, b, c], point: [px, py, pz] }, radians, lift) {
+    const x = v[0] - px, y = v[1] - py, z = v[2] - pz - lift, cos = Math.cos(radians), sin = Math.sin(radians), along = (1 - cos) * (a * x + b * y + c * z);
+    v[0] = px + cos * x + sin * (b * z - c * y) + along * a;
+    v[1] = py + cos * y + sin * (c * x - a * z) + along * b;
+    v[2] = pz + lift + cos * z + sin * (a * y - b * x) + along * c;
   }
-  const phiOf = (degrees) => (facts.sense * degrees * Math.PI) / 180;
-
-  // About a unit vector, right-hand (Rodrigues).
-  function rotated(vector, about, radians) {
-    const cos = Math.cos(radians), sin = Math.sin(radians), [a, b, c] = about, [u, v, w] = vector, along = (1 - cos) * (a * u + b * v + c * w);
-    return [cos * u + sin * (b * w - c * v) + along * a, cos * v + sin * (c * u - a * w) + along * b, cos * w + sin * (a * v - b * u) + along * c];
+  // The rotaries that carry the part, between the machine (work coordinates) and the part: a place (3) with the words, degrees.
+  function toPart(v, degrees) {
+    for (let at = lines.length - 1; at >= 0; at--) if (lines[at].part) turn(v, lines[at], degrees[at] * RADIAN, 0);
+    return v;
   }
-  // Where the tip is in the part, how far the part is turned, and with two rotaries or a head where the tool points in the part.
-  const gauges = facts.chain ? facts.chain.gauge : {}, longest = Math.max(0, ...Object.values(gauges));
-  function pose(work, degrees, number) {
-    if (!facts.chain) { const phi = phiOf(degrees[0] || 0); return { part: toPart(work, phi), phi, axis: null }; }
-    let part = [0, 0, 0], axis = [0, 0, 1], moved = false;
-    const move = () => { moved = true; part = part.map((value, k) => value + work[k]); };
-    for (let at = facts.chain.lines.length - 1; at >= 0; at--) {
-      const one = facts.chain.lines[at], angle = (degrees[at] * Math.PI) / 180;
-      const through = one.part ? one.point : [one.point[0], one.point[1], one.point[2] + (gauges[number] ?? longest)];
-      if (one.part && !moved) move();
-      part = rotated(part.map((value, k) => value - through[k]), one.about, angle).map((value, k) => value + through[k]);
-      axis = rotated(axis, one.about, angle);
-    }
-    if (!moved) move();
-    return { part, phi: 0, axis };
+  function toMachine(v, degrees, first = 0) {
+    for (let at = first; at < lines.length; at++) if (lines[at].part) turn(v, lines[at], -degrees[at] * RADIAN, 0);
+    return v;
+  }
+  // What the head carries, to the machine; before it is turned it stands over the tip at X Y Z. `last`: of the lines, the outermost first.
+  function ofHead(v, work, degrees, number, last = lines.length) {
+    for (let at = last - 1; at >= 0; at--) if (!lines[at].part) turn(v, lines[at], degrees[at] * RADIAN, gauge[number] ?? longest);
+    for (const k of [0, 1, 2]) v[k] += work[k];
+    return v;
+  }
+  // The axis of a rotary as it stands on the machine: the rotaries between it and the bed have turned it. Its place there, and its direction.
+  function lineNow(at, { work, words: degrees, tool: number }) {
+    const { part, point: [x, y, z], positive } = lines[at], lift = part ? 0 : gauge[number] ?? longest;
+    const put = (v) => (part ? toMachine(v, degrees, at + 1) : ofHead(v, work, degrees, number, at)), from = put([x, y, z + lift]);
+    return [from, put([x + positive[0], y + positive[1], z + lift + positive[2]]).map((value, k) => value - from[k])];
   }
 
-  const work = new Float32Array(3 * count), part = new Float32Array(3 * count);
+  // Where the tip is on the machine and in the part.
+  const machine = new Float32Array(3 * count), part = new Float32Array(3 * count), degrees = words.map(() => 0);
   for (let k = 0; k < count; k++) {
-    const at = [x[k], y[k], z[k]];
-    work.set(at, 3 * k);
-    part.set(pose(at, words.map((column) => column[k]), tool[k]).part, 3 * k);
+    for (let at = 0; at < words.length; at++) degrees[at] = words[at][k];
+    const tip = ofHead([0, 0, 0], [x[k], y[k], z[k]], degrees, tool[k]);
+    machine.set(tip, 3 * k);
+    part.set(toPart(tip, degrees), 3 * k);
   }
 
   // The first k for which column[k] >= value; the column rises.
@@ -67,7 +62,10 @@ steadyrest.makeTrack = function (facts, columns) {
     const share = k === before ? 0 : place - before;
     const mix = (column) => column[before] + share * (column[k] - column[before]);
     const at = [mix(x), mix(y), mix(z)], degrees = words.map(mix);
-    return { k, line: line[k], operation: operation[k], tool: tool[k], work: at, words: degrees, ...pose(at, degrees, tool[k]), minutes: mix(minutes),
+    // The tip, and a place on the tool's axis over it.
+    const [tip, over] = [0, 1].map((up) => ofHead([0, 0, up], at, degrees, tool[k])), inPart = [tip, over].map((each) => toPart(each.slice(), degrees));
+    return { k, line: line[k], operation: operation[k], tool: tool[k], work: at, words: degrees, machine: tip, part: inPart[0],
+      axis: { machine: over.map((value, n) => value - tip[n]), part: inPart[1].map((value, n) => value - inPart[0][n]) }, minutes: mix(minutes),
       rapid: (flags[k] & 1) === 1, known: (flags[k] & 2) === 2, tip: tip[k] };
   }
 
@@ -92,7 +90,7 @@ steadyrest.makeTrack = function (facts, columns) {
   // The first and the last position of an operation's way.
   const stretchOf = (number) => [Math.max(search(operation, number) - 1, 0), Math.max(search(operation, number + 1) - 1, 0)];
 
-  return { count, line, minutes, operation, flags, tip, turning, x, y, z, words, work, part, search, state, placeAt, placeOfLine, stretchOf, toPart, phiOf,
+  return { count, line, minutes, operation, flags, tip, turning, x, y, z, words, machine, part, search, state, placeAt, placeOfLine, stretchOf, toPart, toMachine, ofHead, lineNow,
     whole: minutes[count - 1] || 0, isRapid: (k) => (flags[k] & 1) === 1 };
 };
 

@@ -5,17 +5,11 @@
 steadyrest.WALL = 2.5;
 
 steadyrest.shaders = {
-  // Turns (uTurn: cos and sin of phi about the axis of rotation through uCentre) and projects, evenly scaled, without perspective.
+  // Turns what the part carries as the view has it (uTurn, then uShift) and projects, evenly scaled, without perspective.
   common: `#version 300 es
     precision highp float; precision highp int; precision highp usampler2D;
     uniform mat3 uEye; uniform vec3 uTarget; uniform vec2 uScale; uniform float uDepth;
-    uniform vec2 uTurn; uniform vec3 uCentre; uniform int uAxis;
-    vec3 turned(vec3 v) {
-      float c = uTurn.x, s = uTurn.y;
-      if (uAxis == 0) return vec3(v.x, c * v.y - s * v.z, s * v.y + c * v.z);
-      if (uAxis == 1) return vec3(c * v.x + s * v.z, v.y, c * v.z - s * v.x);
-      return vec3(c * v.x - s * v.y, s * v.x + c * v.y, v.z);
-    }
+    uniform mat3 uTurn; uniform vec3 uShift; uniform vec3 uCentre; uniform int uAxis;
     vec4 seen(vec3 p) {
       vec3 e = uEye * (p - uTarget);
       return vec4(e.x * uScale.x, e.y * uScale.y, e.z * uDepth, 1.0);
@@ -119,7 +113,7 @@ steadyrest.shaders = {
       } else {
         place = uCentre + vec3(uGrid.x + (i - 0.5) * uGrid.y, uGrid.z + (j - 0.5) * uGrid.w, uBase + r);
       }
-      vec3 p = uCentre + turned(place - uCentre);
+      vec3 p = uTurn * place + uShift;
       vEye = uEye * (p - uTarget);
       gl_Position = seen(p);
     }`,
@@ -181,8 +175,8 @@ steadyrest.shaders = {
       // On walls, where the mesh stands and the cells lie, the mesh says how the light falls.
       vec3 flat_ = normalize(cross(dFdx(vEye), dFdy(vEye)));
       vec3 up_ = uRadii ? outward(uGrid.z + (vCell.y - 0.5) * uGrid.w) : vec3(0.0, 0.0, 1.0);
-      bool stands = abs(dot(flat_, uEye * turned(up_))) < (uRadii ? 0.3 : 0.6);
-      vec3 n = vEnd != 0 || wall || stands ? flat_ : normalize(uEye * turned(normal));
+      bool stands = abs(dot(flat_, uEye * uTurn * up_)) < (uRadii ? 0.3 : 0.6);
+      vec3 n = vEnd != 0 || wall || stands ? flat_ : normalize(uEye * uTurn * normal);
       vec3 light = normalize(vec3(-0.35, 0.6, -0.75));
       float bright = 0.34 + 0.62 * abs(dot(n, light)) + 0.10 * pow(abs(n.z), 12.0);
       vec3 base = uPalette[last];

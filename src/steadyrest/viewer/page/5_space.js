@@ -9,6 +9,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   const field = facts.field;
   const shown = { part: true, cut: true, rapid: true, through: false, view: "part" };
   const axis = { X: 0, Y: 1, Z: 2 }[facts.axis];
+  const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2], cross = ([a, b, c], [x, y, z]) => [b * z - c * y, c * x - a * z, a * y - b * x];
 
   // --- what there is to draw
   // While it moves on a slow machine, without all that is for straight walls: left out by the compiler, not passed over by every pixel.
@@ -166,7 +167,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   const ribbons = {}, FEW_WAYS = 1500;
   function ribbonOf(view, fine) {
     const level = fine ? 99 : Math.max(0, Math.floor(Math.log2(eye.zoom)));
-    const key = `${view} ${level} ${moving}`, points = view === "machine" ? track.work : track.part;
+    const key = `${view} ${level} ${moving}`, points = track[view];
     if (!ribbons[key]) {
       let apart = (0.006 * size) / 2 ** level, chosen = fine ? whole : sparse(points, apart);
       while (moving && chosen.length > FEW_WAYS && apart < size) chosen = sparse(points, (apart *= 2)); // at rest nothing of it is left out
@@ -230,8 +231,19 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
 
   // --- the eye
   const eye = { azimuth: facts.stand[0], elevation: facts.stand[1], zoom: 1, pan: [0, 0], target: [0, 0, 0], reach: 1 };
+  // What a view shows at first: the part as it stands, or all places to which the rotaries bring it.
+  const boxes = { part: facts.box, machine: facts.box };
+  if (facts.chain) {
+    const ends = [facts.box.low, facts.box.high], places = [];
+    for (let k = 0; k < track.count; k += Math.ceil(track.count / 400)) {
+      const degrees = track.words.map((column) => column[k]);
+      for (let corner = 0; corner < 8; corner++) places.push(track.toMachine([0, 1, 2].map((n) => ends[(corner >> n) & 1][n]), degrees));
+    }
+    const over = (which) => [0, 1, 2].map((n) => which(...places.map((place) => place[n])));
+    boxes.machine = { low: over(Math.min), high: over(Math.max) };
+  }
   function frame() {
-    const low = facts.box.low, high = facts.box.high;
+    const { low, high } = boxes[shown.view];
     eye.target = low.map((value, k) => (value + high[k]) / 2);
     eye.box = low.map((value, k) => (high[k] - value) / 2);
     eye.reach = Math.max(Math.hypot(...eye.box), 1e-6);
@@ -249,22 +261,22 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     return [right, up, away].map(machine);
   }
   // The table lies below for whoever stands there: under the chuck where the axis of rotation is upright, else below everything that turns.
-  // How far below nobody says.
-  const upwards = facts.person[2], upright = Math.abs(upwards[axis]) > 0.5;
-  const table = (facts.chuck || upright) && (() => {
+  // How far below nobody says. On a chain it is what the part stands on, and turns with it.
+  const upwards = facts.person[2], upright = Math.abs(upwards[axis]) > 0.5, carrying = facts.lines.find((one) => one.part);
+  const stands = (way) => Math.abs(dot(way, upwards)) > 0.9, lies = !facts.chain || !carrying || stands(carrying.positive);
+  const table = (facts.chuck || upright) && lies && (() => {
     const wide = facts.person[0], deep = facts.person[1], low = facts.centre.slice();
     const drop = upright ? (facts.chuck ? facts.chuck.body[0] : facts.box.low[axis]) : -1.12 * (facts.chuck ? facts.chuck.radii[1] : facts.swept);
     const middle = [0, 1, 2].map((k) => (facts.box.low[k] + facts.box.high[k]) / 2);
     const at = [0, 1, 2].map((k) => (Math.abs(upwards[k]) > 0.5 ? (upright ? drop : low[k] + upwards[k] * drop) : k === axis ? middle[k] : low[k]));
-    const half = (way) => 1.12 * Math.max(1.6 * facts.swept, Math.abs(way[axis]) > 0.5 ? (facts.box.high[axis] - facts.box.low[axis]) / 2 : 0);
+    const half = (way) => facts.chain ? 0.6 * Math.abs(dot(way, facts.box.high) - dot(way, facts.box.low)) : 1.12 * Math.max(1.6 * facts.swept, Math.abs(way[axis]) > 0.5 ? (facts.box.high[axis] - facts.box.low[axis]) / 2 : 0);
     const corner = (a, b) => at.map((value, k) => value + a * half(wide) * wide[k] + b * half(deep) * deep[k]);
     const corners = [corner(-1, -1), corner(1, -1), corner(-1, 1), corner(1, 1)];
     return { ...solid([0, 1, 2, 2, 1, 3].flatMap((k) => [...corners[k], ...upwards])), corners };
   })();
   // Pixels (CSS) per length unit: the box as seen from here fills the picture.
   function pixels() {
-    const rows = basis();
-    const half = rows.map((row) => Math.max(1e-9, row.reduce((sum, value, k) => sum + Math.abs(value) * eye.box[k], 0)));
+    const half = basis().map((row) => Math.max(1e-9, row.reduce((sum, value, k) => sum + Math.abs(value) * eye.box[k], 0)));
     return 0.86 * eye.zoom * Math.min(canvas.clientWidth / 2 / half[0], canvas.clientHeight / 2 / half[1]);
   }
   function project(point) {
@@ -314,7 +326,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     slow = (await timed(drawFull)) > EVEN;
     if (slow) makeQuick();
   }
-  function common(at, turn) {
+  function common(at) {
     const rows = basis(), scale = pixels();
     const moved = eye.target.map((value, k) => value - (rows[0][k] * eye.pan[0] - rows[1][k] * eye.pan[1]) / scale);
     gl.uniformMatrix3fv(at.uEye, false, [0, 1, 2].flatMap((column) => rows.map((row) => row[column])));
@@ -323,8 +335,14 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.uniform1f(at.uDepth, 1 / (12 * eye.reach));
     gl.uniform3fv(at.uCentre, facts.centre);
     gl.uniform1i(at.uAxis, axis);
-    gl.uniform2f(at.uTurn, Math.cos(turn), Math.sin(turn));
+    gl.uniformMatrix3fv(at.uTurn, false, [0, 1, 2].flatMap((k) => carried.way([0, 1, 2].map((n) => (n === k ? 1 : 0)))));
+    gl.uniform3fv(at.uShift, carried.place([0, 0, 0]));
   }
+  // From the part to where the view shows what it carries, at the place that is shown: of a place, and of a direction.
+  const carried = {
+    place: (point) => (shown.view === "machine" ? track.toMachine(point.slice(), place.state.words) : point),
+    way(direction) { const from = carried.place([0, 0, 0]); return carried.place(direction).map((value, k) => value - from[k]); },
+  };
   const unit = (text) => colours.parse(text).map((value) => value / 255);
   const palette = colours.kinds.flatMap(unit);
 
@@ -332,7 +350,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   function solidAt(one, origin, first, third, colour) {
     const { program: used, at } = toolProgram;
     gl.useProgram(used);
-    common(at, 0);
+    common(at);
     gl.uniform3fv(at.uTip, origin);
     gl.uniform3fv(at.uToolX, first);
     gl.uniform3fv(at.uToolZ, third);
@@ -358,14 +376,14 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     return small;
   }
   const bare = gl.createVertexArray();
-  function drawSmaller(turn, wide, high, density) {
+  function drawSmaller(wide, high, density) {
     const at = smaller(wide, high), { program: used, at: names } = laidProgram;
     gl.bindFramebuffer(gl.FRAMEBUFFER, at.frame);
     gl.viewport(0, 0, at.wide, at.high);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.CULL_FACE);
     gl.cullFace(field.chart === "radii" ? gl.FRONT : gl.BACK); // the grid's triangles go round the other way there
-    drawPart(turn, (wide / at.wide) / density);
+    drawPart((wide / at.wide) / density);
     gl.disable(gl.CULL_FACE);
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     gl.viewport(0, 0, wide, high);
@@ -378,12 +396,12 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.drawArrays(gl.TRIANGLES, 0, 3);
   }
   // `pixel`: how wide what is drawn as one is on the screen, in pixels (CSS).
-  function drawPart(turn, pixel) {
+  function drawPart(pixel) {
     const mesh = full && surface.full ? surface.full : surface.light;
     if (moving) makeQuick();
     const { program: used, at } = moving ? quickProgram : partProgram;
     gl.useProgram(used);
-    common(at, turn);
+    common(at);
     gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, surface.outer); gl.uniform1i(at.uOuter, 0);
     gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, surface.look); gl.uniform1i(at.uLook, 1);
     gl.activeTexture(gl.TEXTURE2); gl.bindTexture(gl.TEXTURE_2D, surface.yet); gl.uniform1i(at.uYet, 2);
@@ -422,28 +440,28 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     const wide = Math.max(1, Math.round(canvas.clientWidth * density)), high = Math.max(1, Math.round(canvas.clientHeight * density));
     if (canvas.width !== wide || canvas.height !== high) { canvas.width = over.width = wide; canvas.height = over.height = high; }
     const theme = colours.themed(), state = place.state, machine = shown.view === "machine";
-    const turn = machine ? state.phi : 0;
     gl.viewport(0, 0, wide, high);
     gl.clearColor(...unit(theme.stage), 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.DEPTH_TEST);
     gl.depthFunc(gl.LEQUAL);
     gl.disable(gl.BLEND);
-    const [u, v] = [[1, 2], [2, 0], [0, 1]][axis], along = [0, 0, 0], across = [0, 0, 0], foot = facts.centre.slice();
-    along[axis] = 1; across[u] = Math.cos(turn); across[v] = Math.sin(turn); foot[axis] = 0;
-    if (chuck) solidAt(chuck, foot, across, along, [...unit(theme.soft), 1]);
-    if (machine && table && eye.elevation > 0) solidAt(table, [0, 0, 0], [1, 0, 0], [0, 0, 1], [...unit(theme.line), 1]);
+    const along = [0, 0, 0], across = [0, 0, 0], foot = facts.centre.slice();
+    along[axis] = across[(axis + 1) % 3] = 1; foot[axis] = 0;
+    if (chuck) solidAt(chuck, carried.place(foot), carried.way(across), carried.way(along), [...unit(theme.soft), 1]);
+    const under = facts.chain ? carried : { place: (point) => point, way: (direction) => direction };
+    if (machine && table && dot(under.way(upwards), basis()[2]) < 0) solidAt(table, under.place([0, 0, 0]), under.way([1, 0, 0]), under.way([0, 0, 1]), [...unit(theme.line), 1]);
     if (surface && shown.part) {
       if (history && history.go(place.place)) {
         gl.bindTexture(gl.TEXTURE_2D, surface.yet);
         gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, 0, field.history.m, field.history.n, gl.RG_INTEGER, gl.UNSIGNED_SHORT, history.state);
       }
-      if (moving) drawSmaller(turn, wide, high, density); else drawPart(turn, 1 / density);
+      if (moving) drawSmaller(wide, high, density); else drawPart(1 / density);
     }
     if (track.count > 1 && (shown.cut || shown.rapid)) {
       const { program: used, at } = pathProgram;
       gl.useProgram(used);
-      common(at, turn);
+      common(at);
       gl.uniform2f(at.uView, wide, high);
       gl.uniform1f(at.uWide, 1.15 * density);
       gl.uniform1f(at.uNow, place.place + 1e-6);
@@ -458,23 +476,20 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
       gl.uniform3fv(at.uInk, unit(theme.ink));
       gl.uniform3fv(at.uRapid, unit(theme.soft));
       if (shown.through) gl.disable(gl.DEPTH_TEST);
-      const drawnRibbon = ribbonOf(machine ? "machine" : "part", full);
+      const drawnRibbon = ribbonOf(shown.view, full);
       gl.bindVertexArray(drawnRibbon.array);
       gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, drawnRibbon.count);
       gl.enable(gl.DEPTH_TEST);
     }
     const tool = tools[state.tool];
     if (tool) {
-      const cos = Math.cos(-state.phi), sin = Math.sin(-state.phi);
-      const straight = [[1, 0, 0], [0, 0, 1]];
-      const swung = [[[1, 0, 0], [0, -sin, cos]], [[cos, 0, -sin], [sin, 0, cos]], [[cos, sin, 0], [0, 0, 1]]][axis];
       gl.enable(gl.BLEND);
       gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
-      solidAt(tool, machine ? state.work : state.part, ...(state.axis ? leaning(state.axis) : machine ? straight : swung), [...unit(theme.soft), 0.72]);
+      solidAt(tool, state[shown.view], ...leaning(state.axis[shown.view]), [...unit(theme.soft), 0.72]);
       gl.disable(gl.BLEND);
     }
     gl.bindVertexArray(null);
-    drawOver(density, theme, state, machine);
+    drawOver(density, theme, state);
     drawn += 1;
     canvas.dataset.drawn = String(drawn);
   }
@@ -501,41 +516,37 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     const wide = pen.measureText(words).width, inside = Math.max(align === "left" ? 4 : 4 + wide / 2, Math.min(x, canvas.clientWidth - 4 - (align === "left" ? wide : wide / 2)));
     pen.strokeText(words, inside, y); pen.fillText(words, inside, y);
   }
-  // Seen from the end of the axis, a point beside it at that angle of a right-hand turn.
-  function beside(where, radius, angle) {
-    const [u, v] = [[1, 2], [2, 0], [0, 1]][axis], out = facts.centre.slice();
-    out[axis] = where; out[u] += radius * Math.cos(angle); out[v] += radius * Math.sin(angle);
-    return out;
-  }
-  // With two rotaries the axes of those that carry the part, all at zero, near the part, with their letters.
+  // The axes of the rotaries as they stand, near the part, and which way a positive command turns what each carries.
   function drawLines(theme) {
-    const reach = 0.62 * Math.max(...[0, 1, 2].map((k) => facts.box.high[k] - facts.box.low[k]));
-    for (const { letter, about, point } of facts.chain.lines.filter((one) => one.part)) {
-      const from = about.reduce((sum, value, k) => sum + value * (facts.centre[k] - point[k]), 0);
-      const end = (way) => point.map((value, k) => value + (from - way * reach) * about[k]);
-      lineOver([end(-1), end(1)], theme, 1.2, [14, 4, 3, 4]);
-      const [x, y] = project(end(1.08));
-      wordsOver(letter, x, y, theme);
-    }
-  }
-  // The axis of rotation, which way a positive command turns the chuck, and program zero.
-  function drawFixed(theme) {
-    if (facts.chain) drawLines(theme);
-    const low = facts.box.low[axis], high = facts.box.high[axis], over_ = 0.12 * (high - low);
-    if (facts.letter) {
-      const ends = facts.centre.slice(), other = facts.centre.slice();
-      ends[axis] = low - over_; other[axis] = high + over_;
-      lineOver([ends, other], theme, 1.2, [14, 4, 3, 4]);
-      const where = facts.chuck ? (facts.chuck.body[0] + facts.chuck.body[1]) / 2 : low, radius = 1.12 * (facts.chuck ? facts.chuck.radii[1] : facts.swept);
-      const begin = Math.PI / 2 - 0.9 * facts.wordSense, way = Array.from({ length: 25 }, (_, k) => beside(where, radius, begin + (facts.wordSense * 1.8 * k) / 24));
-      const tips = lineOver(way, theme, 2.4), [tx, ty] = tips[24], [bx, by] = tips[21], turn = Math.atan2(ty - by, tx - bx);
+    const { low, high } = facts.box, reach = 0.62 * Math.max(...low.map((value, k) => high[k] - value)), over_ = 0.12 * (high[axis] - low[axis]);
+    facts.lines.forEach(({ word, part }, at) => {
+      const seen = (point) => (shown.view === "machine" ? point : track.toPart(point, place.state.words));
+      const [from, about] = track.lineNow(at, place.state), upper = about.reduce((most, value) => (Math.abs(value) > Math.abs(most) + 1e-6 ? value : most)) < 0 ? -1 : 1;
+      const on = (far) => seen(from.map((value, k) => value + far * upper * about[k]));
+      const near = part ? track.toMachine(low.map((value, k) => (value + high[k]) / 2), place.state.words) : place.state.machine;
+      const foot = upper * dot(about, near.map((value, k) => value - from[k]));
+      // With one rotary its arrow goes round the chuck, else round the + end of the axis, of an upright table under it.
+      const ends = facts.chain ? [foot - reach, foot + reach] : [low[axis] - over_ - from[axis], high[axis] + over_ - from[axis]];
+      const where = on(facts.chain ? ends[part && stands(about) ? 0 : 1] : (facts.chuck ? (facts.chuck.body[0] + facts.chuck.body[1]) / 2 : low[axis]) - from[axis]);
+      const radius = facts.chain ? 0.2 * reach : 1.12 * (facts.chuck ? facts.chuck.radii[1] : facts.swept);
+      lineOver(ends.map(on), theme, 1.2, [14, 4, 3, 4]);
+      // The middle of the arrow is on the upper side, of a head on the side of the nose; of an upright axis on the near one.
+      const top = stands(about) ? facts.person[1].map((value) => -value) : upwards.map((value) => (part ? value : -value));
+      const square = top.map((value, k) => value - dot(top, about) * about[k]), long = Math.hypot(...square), v = square.map((value) => value / long), u = cross(v, about);
+      const [origin, one, two] = [[0, 0, 0], u, v].map((each) => seen(each.slice()));
+      const beside = (far, angle) => where.map((value, k) => value + far * (Math.cos(angle) * (one[k] - origin[k]) + Math.sin(angle) * (two[k] - origin[k])));
+      const tips = lineOver(Array.from({ length: 25 }, (_, k) => beside(radius, Math.PI / 2 - 0.9 + (1.8 * k) / 24)), theme, 2.4), [tx, ty] = tips[24], [bx, by] = tips[21], turn = Math.atan2(ty - by, tx - bx);
       pen.fillStyle = theme.ink;
       pen.beginPath(); pen.moveTo(tx + 7 * Math.cos(turn), ty + 7 * Math.sin(turn));
       for (const side of [2.5, -2.5]) pen.lineTo(tx + 7 * Math.cos(turn + side), ty + 7 * Math.sin(turn + side));
       pen.fill();
-      const [mx, my] = project(beside(where, 1.24 * radius, Math.PI / 2));
-      wordsOver(`+${facts.word}`, mx, my, theme);
-    }
+      const [mx, my] = project(beside((facts.chain ? 1.6 : 1.24) * radius, Math.PI / 2)), beyond = my < 0 ? " ↑" : my > canvas.clientHeight ? " ↓" : "";
+      wordsOver(`+${word}${beyond}`, mx, Math.max(14, Math.min(my, canvas.clientHeight - 14)), theme); // where the picture does not reach, at its edge
+    });
+  }
+  // The axes of rotation and program zero.
+  function drawFixed(theme) {
+    drawLines(theme);
     const [x, y] = project([0, 0, 0]);
     pen.fillStyle = theme.stage;
     pen.beginPath(); pen.arc(x, y, 7, 0, 7); pen.fill();
@@ -556,20 +567,20 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     canvas.dataset.scale = `${Number(long.toPrecision(3))} ${facts.units}`;
   }
   // Findings where the program stands in the line that they name: a diamond with the number that they have on the page.
-  function drawFindings(theme, machine) {
+  function drawFindings(theme) {
     for (const { number, place: at, line } of facts.marked) {
-      const stand = track.state(at), [x, y] = project(machine ? stand.work : stand.part), size = line === place.state.line ? 13 : 9;
+      const stand = track.state(at), [x, y] = project(stand[shown.view]), size = line === place.state.line ? 13 : 9;
       steadyrest.mark(pen, x, y, size, number, theme);
     }
   }
 
   // Directions of the axes that the machine has, and a ring round the tip that no part hides.
-  function drawOver(density, theme, state, machine) {
+  function drawOver(density, theme, state) {
     pen.setTransform(density, 0, 0, density, 0, 0);
     pen.clearRect(0, 0, over.width, over.height);
     drawFixed(theme);
-    drawFindings(theme, machine);
-    const [x, y] = project(machine ? state.work : state.part);
+    drawFindings(theme);
+    const [x, y] = project(state[shown.view]);
     pen.lineWidth = 2.5;
     pen.strokeStyle = theme.ink;
     pen.beginPath(); pen.arc(x, y, 8, 0, 7); pen.stroke();
@@ -592,7 +603,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
 
   // --- finding the path under a finger: the nearest stretch that is not behind the part as far as can be told by its depth
   function pick(px, py) {
-    const points = shown.view === "machine" ? track.work : track.part;
+    const points = track[shown.view];
     const scale = pixels(), rows = basis(), [tx, ty, tz] = eye.target;
     const cx = canvas.clientWidth / 2 + eye.pan[0], cy = canvas.clientHeight / 2 + eye.pan[1];
     let best = null, ax = 0, ay = 0, az = 0;
@@ -659,5 +670,5 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
 
   return { redraw, draw() { moving = false; draw(); }, face, project, pick, eye, history,
     refine, drawFull,
-    show(key, value) { shown[key] = value; redraw(); } };
+    show(key, value) { shown[key] = value; if (facts.chain && key === "view") frame(); redraw(); } };
 };

@@ -36,9 +36,11 @@ steadyrest.start = async function () {
   // --- views
   let viewed = "";
   const unseen = facts.field ? `The part is drawn as it is seen from ${facts.field.chart === "heights" ? "above" : "outside"}: what is cut elsewhere shows as its path alone.` : "";
+  const axesDrawn = `Dashed: the axes of the rotaries as they stand, with an arrow for what a positive command turns. ${unseen}`, [carries, leans] = [true, false].map((part) => facts.lines.some((one) => one.part === part));
+  const turns = leans ? (carries ? "the part turns, and the head leans the tool" : "the head leans the tool over the part") : "the part turns under the tool";
   const hints = {
-    part: `Seen from the part: the part stays still and the tool goes around it.${facts.chain ? ` Dashed: the axes of the table's rotaries, all at zero. ${unseen}` : ""}`,
-    machine: "As you see it in front of the machine: the part turns under the tool.",
+    part: `Seen from the part: the part stays still and the tool goes around it.${facts.chain ? ` ${axesDrawn}` : ""}`,
+    machine: `As you see it in front of the machine: ${turns}.${facts.chain ? ` ${axesDrawn}` : ""}`,
     flat: facts.axis === "Z" ? "Seen from above." : "The surface as seen from outside: text must read the right way round here.",
   };
   function view(name) {
@@ -60,10 +62,7 @@ steadyrest.start = async function () {
     else picture.show("view", name);
   }
   for (const input of document.querySelectorAll("input[name=view]")) input.addEventListener("change", () => input.checked && view(input.value));
-  if (facts.chain) { // the picture turns the part about one axis only: with two it is seen from the part
-    const [part, machine] = ["part", "machine"].map((name) => document.querySelector(`input[name=view][value=${name}]`));
-    machine.disabled = machine.closest("label").hidden = part.checked = true;
-  }
+  if (facts.chain) document.querySelector("input[name=view][value=part]").checked = true; // upright, whatever the last angles are
   if (!picture) {
     for (const input of document.querySelectorAll("input[name=view]")) { input.disabled = input.value !== "flat"; input.checked = input.value === "flat"; }
     byId("thinned").prepend("This browser cannot draw in 3D (no WebGL 2): the surface is shown unrolled. ");
