@@ -91,10 +91,10 @@ def sizes(vectors: Floats) -> Floats:
 def rotated(vectors: Floats, about: Floats, angle_rad: Floats | float) -> Floats:
     """Vectors (..., 3) turned right-hand about a unit vector (3,) by angles (...)."""
     columns = np.ascontiguousarray(vectors.T)
-    return _turned(columns, _beside(about, columns), about, *_shares(np.asarray(angle_rad).T)).T
+    return _turned(columns, _beside(about, columns), about, *sine_and_versine(np.asarray(angle_rad).T)).T
 
 
-def _shares(angle_rad: Floats) -> tuple[Floats, Floats]:
+def sine_and_versine(angle_rad: Floats) -> tuple[Floats, Floats]:
     """Sine and versed sine of angles, by the tangent of half of them."""
     tangent = np.tan(angle_rad / 2)
     sine = 2 * tangent / (1 + tangent * tangent)
@@ -141,28 +141,28 @@ class Posed:
 
 def posed(lines: Lines, positions_mm: Floats, words_rad: Floats) -> Posed:
     """Of X Y Z (..., 3) and the rotaries' words (..., r)."""
-    shares = _shares(np.ascontiguousarray(words_rad.T))
-    tips, beside = _tips(lines, positions_mm, shares)
-    return Posed(tips.T, _axes(lines, shares, tips.shape).T, np.stack([sizes(each.T) for each in beside], axis=0).T)
+    turns = sine_and_versine(np.ascontiguousarray(words_rad.T))
+    tips, beside = _tips(lines, positions_mm, turns)
+    return Posed(tips.T, _axes(lines, turns, tips.shape).T, np.stack([sizes(each.T) for each in beside], axis=0).T)
 
 
 def poses(lines: Lines, positions_mm: Floats, words_rad: Floats) -> tuple[Floats, Floats]:
     """Tips (..., 3), mm, and tool axes (..., 3), unit vectors, in the part frame, of X Y Z (..., 3) and the rotaries' words (..., r)."""
-    shares = _shares(np.ascontiguousarray(words_rad.T))
-    tips = _tips(lines, positions_mm, shares)[0]
-    return tips.T, _axes(lines, shares, tips.shape).T
+    turns = sine_and_versine(np.ascontiguousarray(words_rad.T))
+    tips = _tips(lines, positions_mm, turns)[0]
+    return tips.T, _axes(lines, turns, tips.shape).T
 
 
 def tips_of(lines: Lines, positions_mm: Floats, words_rad: Floats) -> Floats:
     """The tips alone."""
-    return _tips(lines, positions_mm, _shares(np.ascontiguousarray(words_rad.T)))[0].T
+    return _tips(lines, positions_mm, sine_and_versine(np.ascontiguousarray(words_rad.T)))[0].T
 
 
-def _tips(lines: Lines, positions_mm: Floats, shares: tuple[Floats, Floats]) -> tuple[Floats, list[Floats]]:
+def _tips(lines: Lines, positions_mm: Floats, turns: tuple[Floats, Floats]) -> tuple[Floats, list[Floats]]:
     """Tips (3, ...), and of each line its direction times the way from it to the tip when that is turned about it (3, ...)."""
     positions = np.ascontiguousarray(positions_mm.T)
     tips, moved, besides = np.zeros(positions.shape), False, []
-    for line, sine, versine in reversed(list(zip(lines, *shares, strict=True))):
+    for line, sine, versine in reversed(list(zip(lines, *turns, strict=True))):
         if line.carries_part and not moved:
             tips, moved = tips + positions, True
         point = line.point.reshape(3, *[1] * (tips.ndim - 1))
@@ -172,9 +172,9 @@ def _tips(lines: Lines, positions_mm: Floats, shares: tuple[Floats, Floats]) -> 
     return (tips if moved else tips + positions), besides[::-1]
 
 
-def _axes(lines: Lines, shares: tuple[Floats, Floats], shape: tuple[int, ...]) -> Floats:
+def _axes(lines: Lines, turns: tuple[Floats, Floats], shape: tuple[int, ...]) -> Floats:
     axes = np.array(UPRIGHT).reshape(3, *[1] * (len(shape) - 1))
-    for line, sine, versine in reversed(list(zip(lines, *shares, strict=True))):
+    for line, sine, versine in reversed(list(zip(lines, *turns, strict=True))):
         axes = _turned(axes, _beside(line.about, axes), line.about, sine, versine)
     return np.broadcast_to(axes, shape)
 

@@ -16,7 +16,7 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from steadyrest.columns import Floats, Ints
-from steadyrest.proof.chain import Lines, poses, rotation, sizes
+from steadyrest.proof.chain import Lines, poses, rotation, sine_and_versine, sizes
 from steadyrest.proof.geometry import Stand
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
@@ -128,44 +128,44 @@ def frame_on_chain(operation: Operation, plane: Plane | None, angle_deg: float |
 
 def along_great_circle(begin: Floats, end: Floats, share: Floats) -> Floats:
     """Vectors (..., 3) of one length, `share` (...) of the way from some to others of that length, evenly on the shortest way round."""
-    size = np.linalg.norm(begin, axis=-1, keepdims=True)
-    one, other = begin / size, end / size
-    half = np.minimum(np.linalg.norm(one - other, axis=-1) / 2, 1.0)
-    angle = 2 * np.arcsin(half)
-    whole = np.sin(angle)
-    tiny = whole < 1e-9
-    safe = np.where(tiny, 1.0, whole)
-    first, second = np.where(tiny, 1 - share, np.sin((1 - share) * angle) / safe), np.where(tiny, share, np.sin(share * angle) / safe)
-    return np.asarray(size * (first[..., None] * one + second[..., None] * other))
+    across, angle = _circle(begin, end)
+    sine, versine = sine_and_versine(share * angle)
+    return np.asarray(begin - versine[..., None] * begin + sine[..., None] * across)
+
+
+def _circle(begin: Floats, end: Floats) -> tuple[Floats, Floats]:
+    """Of the great circle from some vectors (..., 3) to others of their length: which way it begins, as long, and its angle (...), rad."""
+    way = end - begin
+    angle = 2 * np.arcsin(np.minimum(sizes(way) / (2 * sizes(begin)), 1.0))
+    sine, versine = sine_and_versine(angle)
+    return (way + versine[..., None] * begin) / np.where(sine > 0, sine, 1.0)[..., None], angle
 
 
 def nearest_share(points: Floats, start: Floats, end: Floats) -> Floats:
     """How far along a straight stretch, its tool axis along the great circle, points lie: 0 to 1, NaN for one that is not known.
 
-    points, start, end   (..., 6), shapes that broadcast. The chord's share, made better by steps of Gauss and Newton on the curve
+    points, start, end   (..., 6), shapes that broadcast. The chord's share, made better by steps of Gauss and Newton on the curve, whose
+                         tool axis is b cos + c sin: what a point says to that are its products with b and c alone
     """
-    way = end - start
-    radius = np.linalg.norm(start[..., AXIS], axis=-1)
-    half = np.linalg.norm(way[..., AXIS], axis=-1) / 2
-    angle = 2 * np.arcsin(np.minimum(half / radius, 1.0))
-    swing = np.where(angle > 1e-9, angle, 1.0) / np.where(angle > 1e-9, np.sin(angle), 1.0)
-    square = np.einsum("...c,...c->...", way, way)
-    share = np.einsum("...c,...c->...", points - start, way) / np.where(square > 0, square, 1.0)
-    along = np.einsum("...c,...c->...", way[..., TIP], way[..., TIP]) + (radius * angle) ** 2
+    way, begin = end[..., TIP] - start[..., TIP], start[..., AXIS]
+    across, angle = _circle(begin, end[..., AXIS])
+    gone, tip, square = (
+        np.einsum("...c,...c->...", *each) for each in ((points[..., TIP] - start[..., TIP], way), (way, way), (begin, begin))
+    )
+    ahead, aside = (np.einsum("...c,...c->...", points[..., AXIS], axis) for axis in (begin, across))
+    sine, versine = sine_and_versine(angle)
+    chord = tip + 2 * versine * square
+    share = (gone + sine * aside + versine * (square - ahead)) / np.where(chord > 0, chord, 1.0)
+    along = tip + square * angle * angle
+    along = np.where(along > 0, along, 1.0)
     for _ in range(_STEPS):
         share = np.clip(share, 0.0, 1.0)
-        first, last = np.cos((1 - share) * angle) * swing, np.cos(share * angle) * swing
-        onward = last[..., None] * end[..., AXIS] - first[..., None] * start[..., AXIS]
-        off_tip = points[..., TIP] - start[..., TIP] - share[..., None] * way[..., TIP]
-        off_axis = points[..., AXIS] - along_great_circle(start[..., AXIS], end[..., AXIS], share)
-        gain = np.einsum("...c,...c->...", off_tip, way[..., TIP]) + np.einsum("...c,...c->...", off_axis, onward)
-        share = share + gain / np.where(along > 0, along, 1.0)
+        sine, versine = sine_and_versine(share * angle)
+        share = share + (gone - share * tip + angle * (aside - versine * aside - sine * ahead)) / along
     return np.asarray(np.clip(share, 0.0, 1.0))
 
 
 def lengths(points: Floats) -> Floats:
     """Lengths (n,) of the straight ways between points (n + 1, 6), the tool axis along the great circle."""
-    way = np.linalg.norm(np.diff(points[:, TIP], axis=0), axis=1)
-    radius = float(np.linalg.norm(points[-1, AXIS]))
-    half = np.linalg.norm(np.diff(points[:, AXIS], axis=0), axis=1) / 2
-    return np.asarray(np.hypot(way, 2 * radius * np.arcsin(np.minimum(half / radius, 1.0))))
+    way, radius = np.diff(points, axis=0), float(sizes(points[-1, AXIS]))
+    return np.asarray(np.hypot(sizes(way[:, TIP]), 2 * radius * np.arcsin(np.minimum(sizes(way[:, AXIS]) / (2 * radius), 1.0))))

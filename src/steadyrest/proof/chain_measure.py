@@ -29,7 +29,9 @@ _TURNING = np.linspace(0.0, 1.0, 17)
 _LITTLE = 0.02
 _NEAR_POLE_RAD = np.radians(12.0)
 """A pass over a pole may begin to give way as far from it as this."""
-_FINE = np.linspace(0.0, 1.0, 33)
+_COARSE, _FINE = np.linspace(0.0, 1.0, 9), np.linspace(0.0, 1.0, 33)
+_MOST_COARSE_RAD = 1.0
+"""So far a block may turn for the coarse points to tell how it bends between them."""
 
 
 def measure_on_chain(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs, frame: ChainFrame, setting: Setting) -> Measured:
@@ -78,9 +80,10 @@ def measure_on_chain(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs
             goal = frame.tips_of(elements.place(pairs.element[group, None], from_u + u * (to_u - from_u)))
             apart[group] = farthest_of(way - goal)
             intended_mm[group], program_mm[group] = curve_lengths(goal), curve_lengths(way)
-    loose = ((apart > limit) | (axis > frame.axis_limit_rad)) & ~arc & ~rapid
-    for group in in_groups(np.flatnonzero(loose)):
-        apart[group], axis[group] = _closely(rows, row[group], frame, start[group], end[group])
+    for share, most in (_COARSE, _MOST_COARSE_RAD), (_FINE, np.inf):
+        loose = ((apart > limit) | (axis > frame.axis_limit_rad)) & ~arc & ~rapid
+        for group in in_groups(np.flatnonzero(loose & (bend.turn_rad <= most)), len(share)):
+            apart[group], axis[group] = _closely(rows, row[group], share, frame, start[group], end[group])
     apart[rapid], axis[rapid] = offs[1][rapid], leans[1][rapid]  # in a rapid only the end counts
     at_pole = np.where(np.abs(here.axes[1:] @ frame.lines[0].about) > np.cos(_NEAR_POLE_RAD), axis, 0.0)
     return Measured(rows, blocks, elements, pairs, apart, limit, axis, axis, intended_mm, program_mm, bend.radius_mm, uneven, at_pole)
@@ -102,13 +105,14 @@ def _program(rows: Rows, row: Ints, share: Floats, frame: ChainFrame) -> tuple[F
     return poses(frame.lines, within_block(rows.vertex, row[:, None], share, rows.arcs), within_block(rows.phi, row[:, None], share))
 
 
-def _closely(rows: Rows, row: Ints, frame: ChainFrame, start: Floats, end: Floats) -> tuple[Floats, Floats]:
+def _closely(rows: Rows, row: Ints, share: Floats, frame: ChainFrame, start: Floats, end: Floats) -> tuple[Floats, Floats]:
     """The farthest that blocks (k,) get from straight stretches (k, 6): of the tip, mm, and of the tool axis from that meant there, rad.
 
-    Where along its stretch a point lies is told by tip and tool axis together. Infinite where it runs back.
+    Told at shares (s,) of the blocks, none of them an arc, and in between. Where along its stretch a point lies is told by tip and tool
+    axis together. Infinite where it runs back.
     """
-    tips, axes = _program(rows, row, _FINE, frame)
-    points = frame.of_poses(tips, axes)
+    ways = [(of[row].T[:, None] + share[:, None] * (of[row + 1] - of[row]).T[:, None]).T for of in (rows.vertex, rows.phi)]
+    points = frame.of_poses(*poses(frame.lines, *ways))
     way = end - start
     u = nearest_share(points, start[:, None], end[:, None])
     back = (np.diff(u, axis=1) < -1e-9).any(axis=1)

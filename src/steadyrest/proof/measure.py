@@ -19,8 +19,8 @@ from steadyrest.proof.rows import Rows, after
 from steadyrest.proof.setting import Setting
 from steadyrest.reading import within_block
 
-_GROUP = 256
-"""Blocks sampled at a time, to keep the memory flat."""
+_SAMPLES = 8448
+"""Points of blocks that are looked at together, to keep the memory flat."""
 _DENSE_RAD = 7.0
 """Arcs with a sweep beyond this are sampled one by one."""
 _MARGIN = 1.25
@@ -119,9 +119,10 @@ def whole_elements(pairs: Pairs) -> slice | None:
     return slice(first, stop) if one_each else None
 
 
-def in_groups(which: Ints) -> list[Ints]:
-    """Numbers of blocks in groups that are sampled together."""
-    return [which[k : k + _GROUP] for k in range(0, len(which), _GROUP)]
+def in_groups(which: Ints, points: int = 33) -> list[Ints]:
+    """Numbers of blocks in groups that are sampled together, each at so many points."""
+    size = max(1, _SAMPLES // points)
+    return [which[k : k + size] for k in range(0, len(which), size)]
 
 
 def groups_of(which: Ints, elements: Elements, pairs: Pairs, rows: Rows, row: Ints) -> list[tuple[Ints, float]]:
