@@ -6,9 +6,9 @@ import hashlib
 import json
 import os
 import tomllib
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cache, cached_property, partial
 from pathlib import Path
 from typing import Any
 
@@ -64,7 +64,7 @@ def inherit(folder: Path, known: dict[Path, Inherited] | None = None, unset: Seq
         if "name" in own:
             cure = "take this line out; rename the folder if the name is wrong"
             raise _wrong(here, "name", "the name of a profile is the name of its folder", cure)
-        own = _one_spelling(own, here)
+        own = _one_spelling(own, partial(_wrong, here))
         if here == tables[0][0]:
             own = _without(own, here, unset)
         stated, chain = known[here] = _laid(stated, _by(str(here / FILE_NAME), own)), (here, *chain)
@@ -87,8 +87,8 @@ def _wrong(folder: Path, key: str, wrong: str, cure: str = "") -> ProfileError:
     return ProfileError(wrong, place=Place(file=str(file), line=line_of(file, key), key=key), cure=cure)
 
 
-def _one_spelling(own: dict[str, Any], folder: Path) -> dict[str, Any]:
-    """What a file states with the facts of its rotaries under the one name by which they are kept, so that either replaces the other."""
+def _one_spelling(own: dict[str, Any], refused: Callable[[str, str, str], ProfileError]) -> dict[str, Any]:
+    """What is stated with the facts of its rotaries under the one name by which they are kept, so that either replaces the other."""
     rotaries = own.get("rotary")
     if not isinstance(rotaries, dict):
         return own
@@ -96,7 +96,7 @@ def _one_spelling(own: dict[str, Any], folder: Path) -> dict[str, Any]:
         for said, kept in SAME_FACT.items() if isinstance(facts, dict) else ():
             if said in facts and kept in facts:
                 wrong = f"{said} and {kept} state the same fact, and both are given"
-                raise _wrong(folder, f"rotary.{letter}.{said}", wrong, "keep one of the two")
+                raise refused(f"rotary.{letter}.{said}", wrong, "keep one of the two")
     return own | {"rotary": {letter: _kept(facts) if isinstance(facts, dict) else facts for letter, facts in rotaries.items()}}
 
 
@@ -168,21 +168,26 @@ def _dropped(stated: Stated, folder: Path, said: Any) -> Stated:
 def override(stated: Stated, sets: Sequence[str]) -> Stated:
     """`KEY=VALUE` texts over what a profile states. Keys are dotted; later ones win.
 
-    A value is taken as TOML if it is TOML (`true`, `12.5`, `["XY"]`), else as text: `-X` needs no quotes.
-    Raises ProfileError for a text without `=`, and an empty key.
+    A value is taken as TOML if it is TOML (`true`, `12.5`, `["XY"]`, `{from = -90, to = 90}`), else as text: `-X` needs no quotes.
+    Raises ProfileError for a text without `=`, an empty key, and what looks like a table and is none.
     """
+
+    def refused(key: str, wrong: str, cure: str) -> ProfileError:
+        return ProfileError(wrong, place=Place(file=SET, key=key), cure=cure)
+
     for said in sets:
         dotted, equals, text = said.partition("=")
         keys = [key.strip() for key in dotted.split(".")]
         if not equals or not all(keys):
             raise ProfileError(f"{said!r} is not KEY=VALUE", place=Place(file=SET), cure="for example --set rotary.A.chuck_faces=-X")
         if keys[0] in ("extends", "drop", "name"):
-            raise ProfileError(
-                f"{keys[0]} belongs to a profile's file and cannot be set for one run",
-                place=Place(file=SET, key=keys[0]),
-                cure="make a profile of your own for it",
+            raise refused(
+                keys[0], f"{keys[0]} belongs to a profile's file and cannot be set for one run", "make a profile of your own for it"
             )
-        stated = _laid(stated, _by(SET, nested({kept_key(".".join(keys)): _value(text)})))
+        key, value = ".".join(keys), _value(text)
+        if value == text and (bare := text.strip()).startswith("{") and bare.endswith("}"):
+            raise refused(key, f"{bare} is no table in TOML", "texts in it need quotes: --set 'rotary.A={chuck_faces = \"-X\"}'")
+        stated = _laid(stated, _by(SET, _one_spelling(nested({key: value}), refused)))
     return stated
 
 

@@ -289,6 +289,21 @@ class TestSet:
         profile = load_profile("rs274ngc", ["words.spaces=false", "safety.clearance=7.5", 'arcs.planes=["XY"]'])
         assert (False, 7.5, ("XY",)) == (profile.words.spaces, profile.safety.clearance, profile.arcs.planes)
 
+    def test_a_table_states_what_it_names_and_leaves_the_rest_of_the_group(self) -> None:
+        said = '{seen_from = "-X", travel = {kind = "limited", from = -90, to = 90}}'
+        rotary, before = (load_profile("rs274ngc", sets).rotary["A"] for sets in ([f"rotary.A={said}"], []))
+        travel = rotary.travel
+        assert ("-X", "limited", -90, 90) == (rotary.chuck_faces, travel.kind, travel.lowest, travel.highest)
+        assert (before.fastest, before.positive_turns_chuck) == (rotary.fastest, rotary.positive_turns_chuck)
+
+    def test_in_a_table_a_fact_is_spelled_in_one_way_and_texts_are_in_quotes(self, refusal: Refusal) -> None:
+        twice = refusal(sets=('rotary.A={seen_from = "-X", chuck_faces = "+X"}',))
+        assert ("--set", "rotary.A.seen_from") == (twice.place.file, twice.place.key)
+        assert "state the same fact" in twice.wrong
+        bare = refusal(sets=("rotary.A={seen_from=-X}",))
+        assert ("rotary.A", "{seen_from=-X} is no table in TOML") == (bare.place.key, bare.wrong)
+        assert "need quotes" in bare.cure
+
     def test_the_last_of_two_values_counts(self) -> None:
         assert "M2" == load_profile("rs274ngc", ["stops.end=M30", "stops.end=M2"]).stops.end
 
