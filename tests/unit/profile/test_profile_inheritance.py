@@ -296,10 +296,12 @@ class TestSet:
         assert ("-X", "limited", -90, 90) == (rotary.chuck_faces, travel.kind, travel.lowest, travel.highest)
         assert (before.fastest, before.positive_turns_chuck) == (rotary.fastest, rotary.positive_turns_chuck)
 
-    def test_in_a_table_a_fact_is_spelled_in_one_way_and_texts_are_in_quotes(self, refusal: Refusal) -> None:
+    def test_in_a_table_a_fact_is_spelled_in_one_way(self, refusal: Refusal) -> None:
         twice = refusal(sets=('rotary.A={seen_from = "-X", chuck_faces = "+X"}',))
         assert ("--set", "rotary.A.seen_from") == (twice.place.file, twice.place.key)
         assert "state the same fact" in twice.wrong
+
+    def test_in_a_table_texts_are_in_quotes(self, refusal: Refusal) -> None:
         bare = refusal(sets=("rotary.A={seen_from=-X}",))
         assert ("rotary.A", "{seen_from=-X} is no table in TOML") == (bare.place.key, bare.wrong)
         assert "need quotes" in bare.cure
