@@ -11,11 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, distinct
-from steadyrest.motion.chain import Lines, rotated, solutions, swing, tip_in_part, tool_axis
+from steadyrest.motion.chain import Lines, about_line, linear_axes, solutions, tip_in_part, tool_axis
 from steadyrest.motion.orientations import TURN, arc_lengths, on_arcs
 from steadyrest.motion.poles import Passage, Through, tilts
 
@@ -81,47 +82,26 @@ def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, c
     throughs    of each passage, how its angles run
     countable   is given into how many parts ways are cut, (m,) beside the course, and refuses too many
     """
-    xyz, reach = _placed(course, slice(None), lines)
+    xyz = linear_axes(course.tip, course.alpha_rad, lines)
     chunks: Sequence[Rows] = [slice(at, min(at + CHUNK, len(course))) for at in range(0, len(course), CHUNK)]
     while chunks:
         count = np.ones(len(course))
         for rows in chunks:
-            count[rows] = _parts(course, xyz, reach, rows, lines, allowed)
+            count[rows] = _parts(course, xyz, rows, lines, allowed)
         if not (count > 1).any():
             break
         pieces = countable(count, course.row)
         course, fresh = _cut(course, pieces, throughs, lines)
         old = np.ones(len(course) + 1, dtype=np.bool_)
         old[fresh] = False
-        before, (xyz, reach) = (xyz, reach), (np.empty((len(old), 3)), np.empty(len(old)))
-        xyz[old], reach[old] = before
-        xyz[fresh], reach[fresh] = _placed(course, fresh, lines)
+        before, xyz = xyz, np.empty((3, len(old))).T
+        xyz[old], xyz[fresh] = before, linear_axes(course.tip[fresh], course.alpha_rad[fresh], lines)
         again = np.flatnonzero(np.repeat(count > 1, pieces))
         chunks = [again[at : at + CHUNK] for at in range(0, len(again), CHUNK)]
     return course, xyz
 
 
-def _placed(course: Course, at: Rows, lines: Lines) -> tuple[Floats, Floats]:
-    """Where the linear axes stand at positions, (k, 3), and the largest distance (k,) of the tip from the points of the lines there.
-
-    The distance is that from the points of lines that carry the part, as the lines before have turned the tip; and that over which a head
-    reaches.
-    """
-    places, alpha = course.tip[at], course.alpha_rad[at]
-    reach = np.zeros(len(places))
-    head, end = 0.0, np.zeros(3)
-    for line in reversed(lines):
-        if not line.carries_part:
-            head, end = head + float(np.linalg.norm(line.point - end)), line.point
-    for line, turned in zip(lines, alpha.T, strict=True):
-        if line.carries_part:
-            away = places - line.point
-            reach = np.maximum(reach, np.sqrt(np.einsum("ij,ij->i", away, away)))
-            places = line.point + rotated(away, line.direction, -turned)
-    return (places - swing(alpha, lines) if head else places), np.maximum(reach, head)
-
-
-def _parts(course: Course, xyz: Floats, reach: Floats, at: Rows, lines: Lines, allowed: Allowed) -> Floats:
+def _parts(course: Course, xyz: Floats, at: Rows, lines: Lines, allowed: Allowed) -> Floats:
     """Into how many parts ways have to be cut, as far as can be told now; rapids into one."""
     to = slice(at.start + 1, at.stop + 1) if isinstance(at, slice) else at + 1
     columns = (xyz, course.alpha_rad, course.tip, course.axis)
@@ -131,12 +111,18 @@ def _parts(course: Course, xyz: Floats, reach: Floats, at: Rows, lines: Lines, a
     past = course.passage[at] >= 0
     axis_allowed = np.where(past, allowed.past_pole_rad, allowed.axis_rad)
     way, linear = _length(tip1 - tip0), _length(xyz1 - xyz0)
-    tip_off = turn * (turn * np.maximum(reach[at], reach[to]) + 2 * linear) / 8
-    # a tool axis goes no farther than its rotaries turn
-    uneven = np.divide(turn * tip_off, way, out=np.zeros(len(turn)), where=way >= allowed.tip)
-    above = past | (tip_off > allowed.tip) | (turn * turn / 8 + uneven > axis_allowed) | (turn > WIDEST_TURN_RAD)
+
+    def above(rows: Rows, reach: Floats | float) -> Bools:
+        tip_off = turn[rows] * (turn[rows] * reach + 2 * linear[rows]) / 8
+        # a tool axis goes no farther than its rotaries turn
+        uneven = np.divide(turn[rows] * tip_off, way[rows], out=np.zeros(len(tip_off)), where=way[rows] >= allowed.tip)
+        return (tip_off > allowed.tip) | (turn[rows] ** 2 / 8 + uneven > axis_allowed[rows]) | (turn[rows] > WIDEST_TURN_RAD) | past[rows]
+
     parts = np.ones(len(turn))
-    rows = np.flatnonzero(above & ~course.free[at])
+    rows = np.flatnonzero(above(slice(None), max(_farthest(tip0, lines), _farthest(tip1, lines))) & ~course.free[at])
+    if len(rows):
+        reach = np.maximum(_reach(tip0[rows], alpha0[rows], lines), _reach(tip1[rows], alpha1[rows], lines))
+        rows = rows[above(rows, reach)]
     if not len(rows):
         return parts
     worst = np.zeros(len(rows))
@@ -148,6 +134,32 @@ def _parts(course: Course, xyz: Floats, reach: Floats, at: Rows, lines: Lines, a
     needed = np.where(excess > 1, np.maximum(2.0, np.ceil(np.sqrt(excess))), 1.0)
     parts[rows] = np.minimum(np.maximum(needed, np.ceil(turn[rows] / WIDEST_TURN_RAD - 1e-9)), MOST_AT_ONCE)
     return parts
+
+
+def _reach(tips: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
+    """The largest distance (k,) of tips from points of lines that carry the part, as those before have turned them, or over a head."""
+    reach = np.full(len(tips), _head(lines))
+    for line, alpha in zip(lines, alpha_rad.T, strict=True):
+        if line.carries_part:
+            reach = np.maximum(reach, _length(tips - line.point))
+            tips = about_line(tips, line, -alpha)
+    return reach
+
+
+def _farthest(tips: Floats, lines: Lines) -> float:
+    """What none of these is beyond, however the lines turn: from the box around the tips."""
+    reach, far, point = _head(lines), 0.0, None
+    for line in (line for line in lines if line.carries_part):
+        box = np.abs(tips - line.point).max(axis=0, initial=0.0) if point is None else line.point - point
+        far, point = far + float(np.linalg.norm(box)), line.point
+        reach = max(reach, far)
+    return reach
+
+
+def _head(lines: Lines) -> float:
+    """Over how much a head reaches, from the tip along the points of its lines."""
+    points = [np.zeros(3), *(line.point for line in reversed(lines) if not line.carries_part)]
+    return sum(float(np.linalg.norm(other - one)) for one, other in pairwise(points))
 
 
 def _length(vectors: Floats) -> Floats:
@@ -206,7 +218,7 @@ def between(course: Course, way: Ints, part: Floats, throughs: Throughs, lines: 
     exact = np.flatnonzero((course.passage[way] < 0) & ~course.evenly[way])
     if len(exact) and lines:
         found = solutions(axis[exact], lines)
-        principal = found.alpha_rad[:, :, 0].mean(axis=0)
+        principal = found.toward_rad
         middle = (course.toward_rad[way[exact]] + course.toward_rad[way[exact] + 1]) / 2
         there = principal + TURN * np.rint((middle - principal) / TURN)
         there = np.where(found.free, middle, there)

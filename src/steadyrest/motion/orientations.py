@@ -7,12 +7,12 @@ alone is unwound, and both solutions with it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 
 from steadyrest.columns import Bools, Floats
-from steadyrest.motion.chain import Lines, solutions
+from steadyrest.motion.chain import Lines, Solutions, solutions
 
 TURN = 2 * np.pi
 BOTH = 2
@@ -20,41 +20,26 @@ HALF_TURN_RAD = np.radians(1e-6)
 """An arc this close to half a turn could be meant any way round."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Orientations:
-    """Angles of n consecutive tool axes.
-
-    alpha_rad   (s, n, r) of the s solutions, each continuous
-    toward_rad  (n,) the first rotary's angle without what a solution adds to it: half way between the two
-    miss_rad    (n,) by how much an axis is out of reach
-    free        (n,) the axis lies along the first rotary's line
-    """
-
-    alpha_rad: Floats
-    toward_rad: Floats
-    miss_rad: Floats
-    free: Bools
-
-
-def orientations(axes: Floats, lines: Lines, before_rad: float, held: Bools | None = None) -> Orientations:
-    """The angles of consecutive tool axes (n, 3), unit vectors, no two neighbours half a turn apart.
+def orientations(axes: Floats, lines: Lines, before_rad: float, held: Bools | None = None) -> Solutions:
+    """The angles of consecutive tool axes (n, 3), unit vectors, no two neighbours half a turn apart; each solution continuous.
 
     before_rad   the unwound angle `toward_rad` from which is counted on
     held         (n,) axes at which the first rotary stays where it was, besides those that leave it free
     """
     found = solutions(axes, lines)
-    alpha = found.alpha_rad
     if not lines:
-        return Orientations(alpha, np.zeros(len(axes)), found.miss_rad, np.zeros(len(axes), dtype=np.bool_))
-    toward = alpha[:, :, 0].mean(axis=0)
+        return found
+    alpha, toward = found.alpha_rad, found.toward_rad
     known = ~found.free if held is None else ~(found.free | held)
     kept = _kept(toward, known, before_rad)
     turns = np.floor((np.diff(kept, prepend=before_rad) + np.pi) / TURN)
-    kept = kept - TURN * np.cumsum(turns)
+    turning = np.flatnonzero(turns)  # rarely
+    since = np.diff(turning, prepend=0, append=len(kept))
+    kept = kept - TURN * np.repeat(np.concatenate([[0.0], np.cumsum(turns[turning])]), since)
     alpha[:, :, 0] += kept - toward
     if len(alpha) == BOTH:  # where it is free nothing tells the two apart but the limit of what lies beside it
         alpha[:, found.free, 0] = kept[found.free] + np.array([[np.pi / 2], [-np.pi / 2]])
-    return Orientations(alpha, kept, found.miss_rad, found.free)
+    return replace(found, toward_rad=kept)
 
 
 def _kept(values: Floats, known: Bools, before: float) -> Floats:

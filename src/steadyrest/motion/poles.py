@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -48,6 +49,7 @@ class Pole:
     nearest: float
 
 
+@lru_cache(maxsize=16)
 def poles_of(lines: Lines, allowed_rad: float) -> list[Pole]:
     """The poles of a chain: none but with two rotaries. A spindle that misses the first line by no more than is allowed lies along it."""
     if len(lines) < 2:
@@ -92,22 +94,22 @@ class Passage:
     straight: bool
 
 
-def passages(axes: Floats, length: Floats, cut: Bools, lines: Lines, allowed_rad: float) -> list[Passage]:
+def passages(axes: Floats, widest_rad: float, cut: Bools, lines: Lines, allowed_rad: float) -> list[Passage]:
     """Where consecutive tool axes (n, 3) come past a pole by no more than is allowed, in order; nowhere do two of them overlap.
 
-    length  (n - 1,) of the arcs between them, radians
-    cut     (n - 1,) whether an arc is a cut: over one that is none nothing is passed
+    widest_rad  of the arcs between them that are cuts none is longer
+    cut         (n - 1,) whether an arc is a cut: over one that is none nothing is passed
     """
     found: list[Passage] = []
     upright = axes @ lines[0].direction if lines else np.zeros(len(axes))
-    far = np.cos(min(np.pi, allowed_rad + POLE_RAD + float(length[cut].max(initial=0.0)) / 2)) - 1e-12
+    far = np.cos(min(np.pi, allowed_rad + POLE_RAD + widest_rad / 2)) - 1e-12
     for pole in poles_of(lines, allowed_rad):
         if (pole.side * upright).max() < far:
             continue
         up = pole.side * lines[0].direction
         theta = arc_lengths(axes, np.broadcast_to(up, axes.shape))
         limit = max(allowed_rad, POLE_RAD)
-        beside = np.flatnonzero(cut & (theta[:-1] + theta[1:] - length <= 2 * limit + 1e-12))
+        beside = np.flatnonzero(cut & (theta[:-1] + theta[1:] - arc_lengths(axes[:-1], axes[1:]) <= 2 * limit + 1e-12))
         if len(beside):
             found += _Beside(axes, theta, pole, up, limit, lines).passages(cut, beside)
     return sorted(found, key=lambda one: (one.entry.arc, one.entry.part))

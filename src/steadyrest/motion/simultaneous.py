@@ -6,6 +6,7 @@ has to be chosen for them, `course` is what becomes of the choice.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
@@ -15,10 +16,10 @@ import numpy as np
 from steadyrest.columns import Bools, Floats, Ints, join
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
-from steadyrest.motion.chain import Lines
+from steadyrest.motion.chain import Lines, Solutions
 from steadyrest.motion.choice import Choice, Stretch
 from steadyrest.motion.courses import Course
-from steadyrest.motion.orientations import BOTH, HALF_TURN_RAD, TURN, Orientations, arc_lengths, on_arcs, orientations
+from steadyrest.motion.orientations import BOTH, HALF_TURN_RAD, TURN, arc_lengths, on_arcs, orientations
 from steadyrest.motion.poles import WIDEST_RAD, Passage, Point, Through, passages, through, tilts
 from steadyrest.motion.subdivision import parts_of
 from steadyrest.profile import Travel
@@ -88,7 +89,7 @@ class Leaning:
 
     tip: Floats
     axis: Floats
-    found: Orientations
+    found: Solutions
     row: Ints
     part: Floats
     free: Bools
@@ -123,22 +124,23 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
         np.vstack([own[:1] if start is None else start, own], dtype=np.float64)
         for own, start in ((run.end * scale, before.tip), (run.tool_axis, before.axis))
     )
-    arcs = arc_lengths(axes[:-1], axes[1:])
+    step = np.diff(axes, axis=0)
+    chord = np.einsum("ij,ij->i", step, step)  # its square
     begins = np.zeros(len(tips), dtype=np.bool_)
-    begins[1:] = rapid & ((arcs > SAME) | ~np.concatenate([[before.at_rapid], rapid[:-1]]))
+    begins[1:] = rapid & ((chord > SAME**2) | ~np.concatenate([[before.at_rapid], rapid[:-1]]))
     free = rapid.copy()
     if first:
         free[0] = begins[1] = True
-    turning = np.where(free, 0.0, arcs)
-    widest = float(turning.max(initial=0.0))
-    if np.pi - widest < HALF_TURN_RAD:
-        half = np.flatnonzero(np.pi - turning < HALF_TURN_RAD)
+    chord[free] = 0.0
+    widest = 2 * math.asin(min(1.0, math.sqrt(float(chord.max(initial=0.0))) / 2))
+    arcs = np.where(free, 0.0, arc_lengths(axes[:-1], axes[1:])) if widest > WIDEST_ARC_RAD else np.zeros(len(run))
+    if len(half := np.flatnonzero(np.pi - arcs < HALF_TURN_RAD)):
         start, end, lay, lies = (_text(each) for each in (*tips[half[0] : half[0] + 2] / scale, *axes[half[0] : half[0] + 2] + 0.0))
         wrong = f"between {start} and {end} the tool axis turns by exactly half a turn, from {lay} to {lies}: which way round is not clear"
         raise refuse(int(half[0]), wrong, "put a point between the two")
-    found = passages(axes, arcs, ~free, lines, limits.pole_rad)
+    found = passages(axes, widest, ~free, lines, limits.pole_rad)
     if found or widest > WIDEST_ARC_RAD:
-        row, part = _positions(np.maximum(1.0, np.ceil(turning / WIDEST_ARC_RAD)).astype(np.int64), found)
+        row, part = _positions(np.maximum(1.0, np.ceil(arcs / WIDEST_ARC_RAD)).astype(np.int64), found)
     else:
         row, part = np.arange(len(run)), np.ones(len(run))
     passed: list[Passed] = []
@@ -317,12 +319,8 @@ def course(at: Leaning, states: Sequence[Choice], last_rad: Floats | None, lines
     last_rad   (r,) the angles at which the run before ended; None before the first
     """
     alpha_all, n = _held(at, lines), len(at.tip)
-    kind = np.zeros(n, dtype=np.int64)
-    kind[at.begins] = 1
-    for one in at.passed:
-        if one.chosen:
-            kind[one.exit] += 1
-    which = np.cumsum(kind)
+    begin = np.sort([*np.flatnonzero(at.begins).tolist(), *(one.exit for one in at.passed if one.chosen)]).astype(np.int64)
+    which = np.repeat(np.arange(len(begin) + 1), np.diff(begin, prepend=0, append=n))
     if last_rad is None:
         which = np.maximum(which - 1, 0)
     signs = np.array([line.sign for line in lines])
@@ -365,7 +363,7 @@ def withdrawn(at: Leaning, parted: Sequence[int]) -> Leaning:
     free[fresh], part[fresh] = True, np.where((at.row[twice] == at.row[before]) & (twice > 0), at.part[before], 0.0)
     begins[fresh + 1] = True
     found = at.found
-    angles = Orientations(found.alpha_rad[:, position], found.toward_rad[position], found.miss_rad[position], found.free[position])
+    angles = Solutions(found.alpha_rad[:, position], found.toward_rad[position], found.miss_rad[position], found.free[position])
     moved = [Passed(one.passage, *(node + int(np.count_nonzero(twice < node)) for node in one[1:])) for one in at.passed]
     return Leaning(at.tip[position], at.axis[position], angles, row, part, free, begins, at.at_pole[position], moved, at.after)
 

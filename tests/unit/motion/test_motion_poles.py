@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from chain_paths import CHAINS, X, Y, Z, head, past_pole, planned, rotary, run_of, strays, table
-from steadyrest.motion.orientations import arc_lengths
 from steadyrest.motion.poles import passages, poles_of
 
 POLAR = [name for name in CHAINS if len(CHAINS[name]) == 2 and "A and B" not in name]
@@ -108,8 +107,7 @@ def test_both_ends_of_the_first_line_are_poles_where_the_spindle_gets_there() ->
 def test_two_passages_one_after_another_do_not_overlap_and_over_a_rapid_nothing_is_passed() -> None:
     lean = np.radians([-6.0, 3.0, 3.0, -6.0])
     axes = np.column_stack([np.sin(lean), np.zeros(4), np.cos(lean)])
-    arcs = arc_lengths(axes[:-1], axes[1:])
-    first, second = passages(axes, arcs, np.ones(3, dtype=bool), CHAINS["C on A"], np.radians(0.05))
+    first, second = passages(axes, np.radians(9.0), np.ones(3, dtype=bool), CHAINS["C on A"], np.radians(0.05))
     assert (first.exit.arc, second.entry.arc) in {(0, 2), (1, 1), (0, 1), (1, 2)}
     assert first.exit.arc + first.exit.part <= second.entry.arc + second.entry.part
-    assert passages(axes, arcs, np.array([False, True, False]), CHAINS["C on A"], np.radians(0.05)) == []
+    assert passages(axes, np.radians(9.0), np.array([False, True, False]), CHAINS["C on A"], np.radians(0.05)) == []
