@@ -30,8 +30,10 @@ _LITTLE = 0.02
 _NEAR_POLE_RAD = np.radians(12.0)
 """A pass over a pole may begin to give way as far from it as this."""
 _COARSE, _FINE = np.linspace(0.0, 1.0, 9), np.linspace(0.0, 1.0, 33)
-_MOST_COARSE_RAD = 1.0
-"""So far a block may turn for the coarse points to tell how it bends between them."""
+_COARSELY = 4.0
+"""So many times what is allowed a block may bend to be looked at coarsely: what it runs back between two of nine points is then a sixteenth
+of what is allowed at most.
+"""
 
 
 def measure_on_chain(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs, frame: ChainFrame, setting: Setting) -> Measured:
@@ -80,9 +82,10 @@ def measure_on_chain(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs
             goal = frame.tips_of(elements.place(pairs.element[group, None], from_u + u * (to_u - from_u)))
             apart[group] = farthest_of(way - goal)
             intended_mm[group], program_mm[group] = curve_lengths(goal), curve_lengths(way)
-    for share, most in (_COARSE, _MOST_COARSE_RAD), (_FINE, np.inf):
+    for share, most in (_COARSE, _COARSELY), (_FINE, np.inf):
         loose = ((apart > limit) | (axis > frame.axis_limit_rad)) & ~arc & ~rapid
-        for group in in_groups(np.flatnonzero(loose & (bend.turn_rad <= most)), len(share)):
+        little = (bend.tip_mm <= most * limit) & (bend.axis_rad <= most * frame.axis_limit_rad)
+        for group in in_groups(np.flatnonzero(loose & little), len(share)):
             apart[group], axis[group] = _closely(rows, row[group], share, frame, start[group], end[group])
     apart[rapid], axis[rapid] = offs[1][rapid], leans[1][rapid]  # in a rapid only the end counts
     at_pole = np.where(np.abs(here.axes[1:] @ frame.lines[0].about) > np.cos(_NEAR_POLE_RAD), axis, 0.0)
