@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import cos, radians, sin
 from typing import Any
 
 from faults_on_chains import FAULTS_ON_CHAINS
@@ -107,6 +108,21 @@ def _plunge_at_rapid() -> Verdict:
     return prove((HEAD + "G0 Z18\nG1 X-20 F200\n" + TAIL).encode(), part, _profile())
 
 
+def back_from_another_side(turn: float = 30.0) -> Verdict:
+    """The tool leaves its cut and comes down to it again with the part turned: the tip is right, and its edge goes into the part."""
+    part = _toolpath(
+        {"intent": "simultaneous"},
+        {"rapid": [-10, 0, 50], "tool_axis": [0, 0, 1]},
+        {"cut": [-10, 0, 18], "feed": 200},
+        {"cut": [-20, 0, 18]},
+        {"cut": [-30, 0, 18]},
+    )
+    y, z = 18 * sin(radians(turn)), 18 * cos(radians(turn))
+    there = f"G0 Z50\nA{turn:g}\nY{y:.4f}\nZ30\nG1 Z{z:.4f} F200\n"
+    back = "G0 Z50\nA0\nY0\nZ30\nG1 Z18 F200\n"
+    return prove((HEAD + f"G1 Z18 F200\nX-20\n{there}{back}X-30\n" + TAIL).encode(), part, _profile())
+
+
 BY_HAND: dict[str, Callable[[], Verdict]] = {
     "lines": FAULTS_ON_CHAINS["another line in the head"][1],
     "tool-axis": _tool_axis,
@@ -116,6 +132,7 @@ BY_HAND: dict[str, Callable[[], Verdict]] = {
     "unknown-place": _feed_to_unknown_height,
     "tool": _another_tool,
     "rapid-plunge": _plunge_at_rapid,
+    "cut-elsewhere": back_from_another_side,
     "no-end": lambda: _items(_LINE, _LINE_TEXT, without_end=True),
     "after-end": lambda: _items(_LINE, _LINE_TEXT, twice=True),
 }

@@ -17,14 +17,9 @@ from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.chain_words import edit_on_chain
 from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.geometry import FULL_TURN, Stand
-from steadyrest.proof.links import Links
-from steadyrest.proof.speed import judge_straight
+from steadyrest.proof.links import NO_TURN_RAD, TURNS_RAD, Links, along, turns
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import Edit, edited, length, place_said
-
-_TURNS_RAD = 1e-9
-_NO_TURN_RAD = 1e-3
-"""How far the tool axis may be from where it should stand when the tool comes straight down."""
 
 
 class ChainLinks(Links):
@@ -33,8 +28,8 @@ class ChainLinks(Links):
     @property
     def rapids_at_feed(self) -> bool:
         """Where a head is turned they may: a rapid of several axes need not be straight on the machine. Where they go is judged."""
-        turns = zip(self.setting.lines, self.cursor.place()[3:], strict=True)
-        return any(not line.carries_part and abs(remainder(turn, tau)) > _TURNS_RAD for line, turn in turns)
+        words = zip(self.setting.lines, self.cursor.place()[3:], strict=True)
+        return any(not line.carries_part and abs(remainder(word, tau)) > TURNS_RAD for line, word in words)
 
     def goes_as_a_rapid(self) -> bool:
         """Whether the next block, at feed, goes straight where a rapid might, and is judged like one; none does that turns anything."""
@@ -47,7 +42,7 @@ class ChainLinks(Links):
         if not self.rapids_at_feed or self.cursor.rows.motion[self.cursor.at] != LINE or any(map(isnan, (*begin, *end))):
             return False
         (tip, axis), (to, _) = self.pose(begin), self.pose(end)
-        up, aside = _along(to - tip, axis)
+        up, aside = along(to - tip, axis)
         return begin[3:] == end[3:] and up >= 0 and aside <= self.setting.slack_mm
 
     def pose(self, stand: Stand) -> tuple[Floats, Floats]:
@@ -85,6 +80,14 @@ class ChainLinks(Links):
             return max(turned, abs(frame.phi_at(stand) - self.turns_off - goal[6]))
         return turned
 
+    def _off_turn(self, goal: Stand, ahead: int) -> float:
+        return self.turned_from(goal, ahead)
+
+    def _goal_at(self, stand: Stand) -> Stand:
+        (tip, axis), frame = self.pose(stand), self.this.frame
+        goal = (*tip.tolist(), *axis.tolist())
+        return (*goal, frame.phi_at(stand) - self.turns_off) if isinstance(frame, DrawnOnChain) else goal
+
     def check_leaving(self, start: Stand) -> None:
         """The next block, a rapid after the last cut: straight away from the part, or over everything. Raises Mismatch."""
         self._check_rapid(start, (inf, inf, inf, 0.0, 0.0, 1.0), 0, first=True)
@@ -94,7 +97,7 @@ class ChainLinks(Links):
         if cursor.rows.clear[cursor.at]:
             return
         begin, end, slack = cursor.place(), cursor.place(1), setting.slack_mm
-        if any(abs(to - at) > _TURNS_RAD for at, to in zip(begin[3:], end[3:], strict=True)):
+        if turns(begin, end):
             return  # never low down, by the rule of every block
         space, zero = cursor.space(self._in_spindle), 4 * setting.farthest_mm
         upright = all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True))
@@ -106,8 +109,8 @@ class ChainLinks(Links):
             begin = (*end[:2], end[2] + zero, *end[3:])  # from the machine's own zero, wherever that is
         if not any(map(isnan, (*begin, *end))):
             (tip, axis), (to, _) = self.pose(begin), self.pose(end)
-            up, aside = _along(to - tip, axis)
-            over, beside = _along(to - np.array(goal[:3]), axis) if isfinite(goal[0]) else (inf, inf)
+            up, aside = along(to - tip, axis)
+            over, beside = along(to - np.array(goal[:3]), axis) if isfinite(goal[0]) else (inf, inf)
             if aside <= slack:
                 if up >= 0:
                     return  # straight away from the part
@@ -132,11 +135,6 @@ class ChainLinks(Links):
             edit = self._edit(goal, ahead=1, since=since, aside=True)
             raise edited(mismatch, edit or self._edit(goal, ahead=0, since=since, aside=True))
 
-    @property
-    def _upright(self) -> float:
-        """How far the tool axis may be from where it should stand when the tool comes straight down: beside a pole as far as in the cut."""
-        return max(_NO_TURN_RAD, self.this.frame.axis_limit(self.setting))
-
     def _near(self, tip: Floats, start: Stand) -> bool:
         return float(np.linalg.norm(tip - self.pose(start)[0])) <= self.setting.slack_mm
 
@@ -149,7 +147,7 @@ class ChainLinks(Links):
         if first or not self._known or any(map(isnan, (*start, *begin, *end))):
             return top
         (origin, axis), target = self.pose(start), np.array(goal[:3])
-        if max(float(angles_between(axis, other)) for other in (np.array(goal[3:6]), self.pose(begin)[1])) > _NO_TURN_RAD:
+        if max(float(angles_between(axis, other)) for other in (np.array(goal[3:6]), self.pose(begin)[1])) > NO_TURN_RAD:
             return top
         way = target - origin
         flat = way - (way @ axis) * axis
@@ -157,48 +155,10 @@ class ChainLinks(Links):
         for stand in (begin, end):
             rel = self.pose(stand)[0] - origin
             share = min(1.0, max(0.0, float(rel @ flat) / square)) if square > 0 else 0.0
-            if _along(rel - share * flat, axis)[1] > self.setting.slack_mm:
+            if along(rel - share * flat, axis)[1] > self.setting.slack_mm:
                 return top
         centre = self.setting.frame.centre_mm
         return min(top, max(float((at - centre) @ axis) for at in (origin, target)))
-
-    def _comes_back(self, start: Stand) -> bool:
-        """Whether the next block goes straight down to where the link began, or stays there."""
-        if not self._known or self.cursor.rows.motion[self.cursor.at] != LINE:
-            return False
-        (tip, axis), limit, frame = self.pose(start), self.setting.slack_mm, self.this.frame
-        goal = (*tip.tolist(), *axis.tolist())
-        if isinstance(frame, DrawnOnChain):
-            goal = (*goal, frame.phi_at(start) - self.turns_off)
-        if not (self.distance_to(goal, 1) <= limit and self.turned_from(goal, 1) <= self.this.frame.axis_limit(self.setting)):
-            return False
-        if self.distance_to(goal, 0) <= limit and self.turned_from(goal, 0) <= self.this.frame.axis_limit(self.setting):
-            return True
-        return self._comes_down(goal, (self.last_feed, self.last_feed), None)
-
-    def _comes_down(self, goal: Stand, feeds: tuple[float, float] | None, move: int | None) -> bool:
-        """Whether the next block goes straight along the tool axis, away from the part or down on the goal.
-
-        Raises Mismatch where it comes down faster than `feeds`, or much slower.
-        """
-        cursor, slack = self.cursor, self.setting.slack_mm
-        begin, end = cursor.place(), cursor.place(1)
-        if cursor.rows.motion[cursor.at] != LINE or any(map(isnan, (*begin, *end))) or begin[3:] != end[3:]:
-            return False
-        (tip, axis), (to, _) = self.pose(begin), self.pose(end)
-        up, aside = _along(to - tip, axis)
-        if aside <= slack and up >= 0 and self.setting.has_head:
-            return True  # where rapids of several axes are not straight the tool withdraws at feed
-        over, beside = _along(to - np.array(goal[:3]), axis)
-        upright = float(angles_between(axis, np.array(goal[3:6]))) <= self._upright
-        if not (aside <= slack and beside <= slack and over >= -slack and upright):
-            return False
-        if self.rapids_at_feed and over > slack:
-            return True  # the same: not down to the goal yet
-        if feeds is None or isnan(feeds[0]):
-            return self.setting.has_head and over <= slack
-        judge_straight(cursor, self.this.number, move, -up, feeds, "the tool comes down")
-        return True
 
     def _missed(self, goal: Stand, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
         off = min(nearest, self.distance_to(goal, 0), self.distance_to(goal, 1))  # it may have started a little aside
@@ -222,9 +182,3 @@ class ChainLinks(Links):
     def _ends_early(self, mismatch: Mismatch, goal: Stand, since: int, *, back: bool) -> None:
         """The program has ended on the way to the goal: the word that did not lead there is named, if there is one."""
         edited(mismatch, self._edit(goal, ahead=0, since=since))
-
-
-def _along(way: Floats, axis: Floats) -> tuple[float, float]:
-    """How far a way (3,) goes along a tool axis, and how far aside."""
-    up = float(way @ axis)
-    return up, float(np.linalg.norm(way - up * axis))

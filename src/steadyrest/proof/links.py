@@ -30,8 +30,9 @@ from steadyrest.reading import EventRead
 LONGEST_PAUSE_S = 10.0
 """Clear of the part, a pause no longer than this that nobody asks for needs nobody's eyes (our own limit)."""
 _STEP_DEG = 1e-6
-_UPRIGHT_RAD = 1e-3
-"""How far the part may be turned from where it should stand when the tool comes straight down."""
+TURNS_RAD = 1e-9
+NO_TURN_RAD = 1e-3
+"""How far the tool axis may be from where it should stand when the tool comes straight down."""
 
 
 class Links:
@@ -249,8 +250,8 @@ class Links:
             return
         begin, end = cursor.place(), cursor.place(1)
         slack = setting.slack_mm
-        turns = abs(end[3] - begin[3]) > 1e-9  # from an angle that is not known: never low down, by the rule of every block
-        if not turns and all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True)):
+        turning = turns(begin, end)  # from an angle that is not known: never low down, by the rule of every block
+        if not turning and all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True)):
             if isnan(end[2]) or end[2] >= begin[2]:
                 return  # straight up, or clear in machine coordinates
             if _near(end[:2], goal, slack) and end[2] >= goal[2] - slack and _upright(end, goal):
@@ -260,12 +261,12 @@ class Links:
                 return  # straight down on the goal, no lower than it
             if isnan(begin[2]):
                 begin = (*end[:2], max(end[2], setting.top_mm + float(setting.frame.centre_mm[2])), begin[3])
-        elif not first and _near(begin[:3], start, slack) and _near(end[:3], goal, slack) and not turns:
+        elif not first and _near(begin[:3], start, slack) and _near(end[:3], goal, slack) and not turning:
             return  # the toolpath's own rapid
         low = cursor.space(self.this.operation.tool).lowest(begin, end)
         if low >= setting.top_mm - slack:
             return
-        floor = self._floor(start, goal, begin, end, first or turns)
+        floor = self._floor(start, goal, begin, end, first or turning)
         if low < floor - slack:
             height = f"{length(setting, low)} above the axis of rotation" if low > -inf else "at an unknown height"
             sentence = (
@@ -277,31 +278,71 @@ class Links:
             raise edited(mismatch, edit_before_rapid(cursor, setting, np.array(goal), since))
 
     def _comes_back(self, start: Stand) -> bool:
-        """Whether the next block goes straight down to where the link began, or stays there: turned back in the last hair of a cut."""
-        if not self._known:
+        """Whether the next block goes straight down to where the link began, or stays there: turned back in the last hair of a cut.
+
+        An arc may end where it begins, and cut a whole circle in between; turned otherwise the tool would come there from another side.
+        """
+        if not self._known or self.cursor.rows.motion[self.cursor.at] != LINE:
             return False
-        begin, end = self.cursor.place(), self.cursor.place(1)
-        tip, limit = self.setting.frame.tip, self.setting.slack_mm
-        home = tip(start)
-        straight = self.cursor.rows.motion[self.cursor.at] == LINE  # an arc may end where it begins, and cut a whole circle in between
-        if not (straight and apart(tip(end), home) <= limit):
+        goal = self._goal_at(start)
+        if not self._is_at(goal, 1):
             return False
-        if apart(tip(begin), home) <= limit and abs(end[3] - begin[3]) <= self.setting.axis_limit_rad:
-            return True
-        return self._comes_down(end, (self.last_feed, self.last_feed), None)
+        return self._is_at(goal, 0) or self._comes_down(goal, (self.last_feed, self.last_feed), None)
+
+    def _is_at(self, goal: Stand, ahead: int) -> bool:
+        turned = self._off_turn(goal, ahead) <= self.this.frame.axis_limit(self.setting)
+        return turned and self.distance_to(goal, ahead) <= self.setting.slack_mm
 
     def _comes_down(self, goal: Stand, feeds: tuple[float, float] | None, move: int | None) -> bool:
-        """Whether the next block goes straight down on the goal. Raises Mismatch where it is faster than `feeds`, or much slower."""
-        if feeds is None or isnan(feeds[0]):
-            return False
-        cursor, slack = self.cursor, self.setting.slack_mm
+        """Whether the next block goes straight along the tool axis down on the goal, or with a head away from the part.
+
+        Raises Mismatch where it comes down faster than `feeds`, or much slower.
+        """
+        cursor, slack, has_head = self.cursor, self.setting.slack_mm, self.setting.has_head
         begin, end = cursor.place(), cursor.place(1)
-        down = begin[2] >= end[2] >= goal[2] - slack and cursor.rows.motion[cursor.at] == LINE
-        over = _near(begin[:2], goal, slack) and _near(end[:2], goal, slack)
-        if not (down and over and abs(end[3] - begin[3]) < 1e-9 and _upright(end, goal)):
+        if cursor.rows.motion[cursor.at] != LINE or any(map(isnan, (*begin, *end))) or turns(begin, end):
             return False
-        judge_straight(cursor, self.this.number, move, begin[2] - end[2], feeds, "the tool comes down")
+        (tip, axis), (to, _) = self.pose(begin), self.pose(end)
+        up, aside = along(to - tip, axis)
+        if has_head and aside <= slack and up >= 0:
+            return True  # where rapids of several axes are not straight the tool withdraws at feed
+        over, beside = along(to - np.array(goal[:3]), axis)
+        if not (up <= 0 and max(aside, beside) <= slack and over >= -slack and self._off_turn(goal, 1) <= self._upright):
+            return False
+        if self.rapids_at_feed and over > slack:
+            return True  # the same: not down to the goal yet
+        if feeds is None or isnan(feeds[0]):
+            return has_head and over <= slack
+        judge_straight(cursor, self.this.number, move, -up, feeds, "the tool comes down")
         return True
+
+    @property
+    def _upright(self) -> float:
+        """How far the tool axis may be from where it should stand when the tool comes straight down: beside a pole as far as in the cut."""
+        return max(NO_TURN_RAD, self.this.frame.axis_limit(self.setting))
+
+    def pose(self, stand: Stand) -> tuple[Floats, Floats]:
+        """Tip and tool axis (3,) where goals are: with one rotary on the machine, where the tool stands along Z."""
+        return np.array(stand[:3]), np.array((0.0, 0.0, 1.0))
+
+    def _goal_at(self, stand: Stand) -> Stand:
+        """A place as a goal."""
+        return stand
+
+    def _off_turn(self, goal: Stand, ahead: int) -> float:
+        """How far the part is turned, `ahead` blocks on, from where a goal has it, rad; whole turns are free."""
+        return abs(less_whole_turns(self.cursor.place(ahead)[3] - goal[3]))
+
+
+def turns(begin: Stand, end: Stand) -> bool:
+    """Whether a rotary turns on the way; from an angle that is not known, or to one, none does."""
+    return any(abs(to - at) > TURNS_RAD for at, to in zip(begin[3:], end[3:], strict=True))
+
+
+def along(way: Floats, axis: Floats) -> tuple[float, float]:
+    """How far a way (3,) goes along a tool axis, and how far aside."""
+    up = float(way @ axis)
+    return up, float(np.linalg.norm(way - up * axis))
 
 
 def take_pause(cursor: Cursor, operation: int | None, *, asked: bool = False) -> EventRead:
@@ -324,7 +365,7 @@ def _near(one: Sequence[float], other: Stand, slack: float) -> bool:
 
 
 def _upright(stand: Stand, goal: Stand) -> bool:
-    return abs(less_whole_turns(stand[3] - goal[3])) < _UPRIGHT_RAD
+    return abs(less_whole_turns(stand[3] - goal[3])) < NO_TURN_RAD
 
 
 def _aside(point: Sequence[float], start: Sequence[float], end: Sequence[float]) -> float:
