@@ -1,10 +1,12 @@
-"""Where the axis of rotation is: touches kept in the job and worked out by what `steadyrest centre` uses, remembered places, the usual."""
+"""Where the axes of rotation are: touches kept in the job and worked out by what `steadyrest centre` uses, remembered places, the usual."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from pydantic import BaseModel
 from starlette.datastructures import FormData
 from starlette.requests import Request as Asked
 from starlette.responses import RedirectResponse, Response
@@ -12,11 +14,15 @@ from starlette.responses import RedirectResponse, Response
 from steadyrest.centre import (
     COVERAGE,
     Centre,
+    FoundLine,
     RotaryPlace,
     WorkOffset,
+    balls_kept,
     centre_text,
     find_centre,
+    find_line,
     forget,
+    line_text,
     mounted_part,
     place_of,
     place_text,
@@ -29,17 +35,44 @@ from steadyrest.centre import (
     usual,
     work_offsets,
 )
-from steadyrest.conventions import HOW_TO_TYPE, length
+from steadyrest.conventions import AXES, HOW_TO_TYPE, length
 from steadyrest.errors import InputError, Place, SteadyrestError
+from steadyrest.inputs import BallTouched, Setup, Touched
 from steadyrest.page.app import address, job_of, said
 from steadyrest.page.job_file import changed_text, save_job
-from steadyrest.page.standing import Standing, standing
+from steadyrest.page.standing import Mounted, Standing, standing
 from steadyrest.page.touch_pictures import picture
-from steadyrest.page.touches import entered, steps, touched
+from steadyrest.page.touches import Step, ball_steps, entered, steps, touched
 from steadyrest.toolpath import Toolpath
 
 MOST = 60
 """Characters of a number in the address or in a form."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What is found from touches: the axis of rotation of the part, or with a `letter` the line of that rotary of a chain.
+
+    model, steps   of the touches, as a job keeps them and as they are typed
+    along          the axis to which it is parallel
+    key            under which it keeps them
+    kept           those that it keeps; None where there are none
+    """
+
+    letter: str
+    model: type[BaseModel]
+    steps: tuple[Step, ...]
+    along: str
+    key: str
+    kept: BaseModel | None
+
+    @property
+    def fits(self) -> bool:
+        """Whether the form can hold all that is kept: a job file written by hand may have more."""
+        try:
+            return self.kept is None or touched(self.model, entered(self.kept, self.steps), self.steps) == self.kept
+        except InputError:
+            return False
 
 
 def back_to(asked: Asked, section: str) -> RedirectResponse:
@@ -47,20 +80,42 @@ def back_to(asked: Asked, section: str) -> RedirectResponse:
     return RedirectResponse(f"{address(asked, 'today')}#{section}", 303)
 
 
+def _setup(now: Standing) -> Setup:
+    assert now.job.job is not None
+    return now.job.job.setup
+
+
+def to_find(now: Standing) -> list[Found]:
+    """What can be found: the lines of a chain, and the axis of rotation of the part."""
+    found: list[Found] = []
+    lines: dict[Any, BallTouched] = _setup(now).lines
+    for each in now.rotaries if now.on_chain else ():
+        upright = each.rotary.along == "Z" and each.rotary.leans is None
+        of = ball_steps(each.letter, in_head=each.in_head, upright=upright)
+        found.append(Found(each.letter, BallTouched, of, each.rotary.along, f"setup.lines.{each.letter}", lines.get(each.letter)))
+    return [*found, Found("", Touched, steps(now.axis), now.axis, "setup.touches", _setup(now).touches)]
+
+
 def facts(now: Standing, typed: dict[str, str] | None = None) -> dict[str, Any]:
-    """What the page shows of it. `typed`: what was typed and is not kept."""
-    kept = now.job.job.setup.touches if now.job.job is not None else None
-    filled = entered(kept)
-    return {
-        "touch_steps": [
-            (step, picture(step.name, now.axis), any(filled.get(one.name) for row in step.rows for one in row)) for step in steps(now.axis)
-        ],
-        "typed": typed or {"units": _usual_units(now), **filled},
-        "fits": kept is None or _fits(now),
-        "found": found_of(now),
-        "places": _places(now),
-        "usual": _usual_words(),
-    }
+    """What the page shows of it. `typed`: what was typed into one of the forms, with its `letter`, and is not kept."""
+    told = []
+    for each in to_find(now):
+        filled = entered(each.kept, each.steps)
+        here = typed is not None and typed.get("letter", "") == each.letter
+        told.append(
+            {
+                "letter": each.letter,
+                "in_head": bool(each.letter) and now.rotary(each.letter).in_head,
+                "steps": [
+                    (step, picture(step.name, each.along), any(filled.get(one.name) for row in step.entries for one in row))
+                    for step in each.steps
+                ],
+                "typed": typed if here else {"units": _usual_units(now), **filled},
+                "fits": each.fits,
+                "found": found_of(now, each),
+            }
+        )
+    return {"touched": told, "places": _places(now), "usual": _usual_words()}
 
 
 def _usual_units(now: Standing) -> str:
@@ -79,68 +134,73 @@ def _usual_words() -> dict[str, str]:
     return {"units": known.units, "machine": known.machine, "wrong": ""}
 
 
-def _fits(now: Standing) -> bool:
-    """Whether the form can hold all the touches of the job: a job file written by hand may have more."""
-    assert now.job.job is not None
-    kept = now.job.job.setup.touches
-    try:
-        return kept is None or touched(entered(kept), now.axis) == kept
-    except InputError:
-        return False
-
-
 def _mounted(now: Standing) -> Toolpath | None:
     """The part as it stands on the machine: its centre is what the work offset has to allow for."""
     request = now.job.request
     return mounted_part(now.toolpath, request.named_controller, request.sets) if now.toolpath is not None else None
 
 
-def _offsets(now: Standing, found: dict[str, tuple[float, float]], units: str, end: str) -> list[WorkOffset]:
-    mounted = _mounted(now)
-    return list(work_offsets(found, units, mounted, end)) if mounted is not None else []
-
-
-def _rows(offsets: list[WorkOffset], units: str) -> list[dict[str, str]]:
-    return [
-        {"axis": one.axis, "value": f"{one.value:.4f}", "within": f"{COVERAGE * one.uncertainty:.4f}", "units": units, "how": one.how}
-        for one in offsets
-    ]
-
-
-def found_of(now: Standing) -> dict[str, Any] | None:
+def found_of(now: Standing, of: Found) -> dict[str, Any] | None:
     """What comes of the touches of the job: `rows` to enter, `text` as the command prints it, `bad` where it must not be used, and `doubt`
     for what only an assumption says. None where nothing was touched.
     """
-    assert now.job.job is not None
-    kept = now.job.job.setup.touches
-    if kept is None or kept.model_dump(exclude={"units"}, exclude_defaults=True) == {}:
+    if of.kept is None or of.kept.model_dump(exclude={"units"}, exclude_defaults=True) == {}:
         return None
-    doubt = _doubt(now)
+    units = getattr(of.kept, "units", "")
+    text, offsets, doubt = "", list[WorkOffset](), ""
     try:
-        found = _centre(now)
-    except InputError as error:
-        return {"rows": [], "text": str(error), "bad": True, "doubt": doubt}
-    try:
-        text = centre_text(found, kept.units, now.profile.codes.work_offset, _mounted(now))
-        coordinates = {each.axis: (each.value, each.uncertainty) for each in found.coordinates}
-        rows = _rows(_offsets(now, coordinates, kept.units, found.bar_end), kept.units)
-    except SteadyrestError as error:  # the machine's profile cannot be read, or holds no rotary
-        return {"rows": [], "text": f"{centre_text(found, kept.units)}\n{error}", "bad": True, "doubt": doubt}
+        found: Centre | FoundLine
+        if of.letter:
+            doubt = _line_doubt(now.rotary(of.letter))
+            found = line_of(now, of)
+            text = line_text(found, units)
+            offsets = [WorkOffset(*each) for each in zip(AXES, found.place, found.uncertainty, strict=True)]
+        else:
+            doubt = _doubt(now)
+            found = _centre(now)
+            text = centre_text(found, units)
+            mounted = _mounted(now)
+            text = centre_text(found, units, now.profile.codes.work_offset, mounted)
+            coordinates = {each.axis: (each.value, each.uncertainty) for each in found.coordinates}
+            offsets = list(work_offsets(coordinates, units, mounted, found.bar_end)) if mounted is not None else []
+    except SteadyrestError as error:  # the touches do not do, or the machine's profile cannot be read, or holds no rotary
+        return {"rows": [], "text": f"{text}\n{error}".strip(), "bad": True, "doubt": doubt}
+    rows = [
+        {
+            "axis": one.axis,
+            "value": f"{round(one.value, 4) + 0.0:.4f}",
+            "within": f"{COVERAGE * one.uncertainty:.4f}",
+            "units": units,
+            "how": one.how,
+        }
+        for one in offsets
+    ]
     return {"rows": [] if found.repeat else rows, "text": text, "bad": bool(found.repeat), "doubt": doubt}
 
 
+def line_of(now: Standing, of: Found) -> FoundLine:
+    """The line of a rotary of the chain, from what is kept. InputError as of `find_line`, and where nothing is."""
+    if not isinstance(of.kept, BallTouched):
+        raise InputError(f"no ball was found with {of.letter} turned", cure="fill in where it was found, first")
+    return find_line(now.profile, of.letter, balls_kept(of.kept))
+
+
 def _centre(now: Standing) -> Centre:
-    assert now.job.job is not None
-    kept = now.job.job.setup.touches
+    kept = _setup(now).touches
     if kept is None:
         raise InputError("nothing was touched", cure="fill in what was touched, first")
     return find_centre(touches_kept(kept, now.axis, now.mounted.sense if now.mounted is not None else None))
 
 
+def _line_doubt(here: Mounted) -> str:
+    if here.known:
+        return ""
+    return f"Which way {here.letter} turns is assumed, not seen: run its turn check first. Places that fit a turn the other way are told."
+
+
 def _doubt(now: Standing) -> str:
     """What of it rests on a mounting that nobody has seen; empty where nothing does."""
-    assert now.job.job is not None
-    kept, here = now.job.job.setup.touches, now.mounted
+    kept, here = _setup(now).touches, now.mounted
     if here is None or here.known:
         return ""
     if kept is not None and (kept.readings or kept.flat):
@@ -154,8 +214,7 @@ def _doubt(now: Standing) -> str:
 
 def _places(now: Standing) -> list[dict[str, Any]]:
     """The remembered places; of the one that the job uses what it gives today."""
-    assert now.job.job is not None
-    setup = now.job.job.setup
+    setup = _setup(now)
     try:
         known = places()
     except InputError as error:
@@ -179,40 +238,47 @@ def _places(now: Standing) -> list[dict[str, Any]]:
 
 def _today(now: Standing, name: str, place: RotaryPlace) -> tuple[str, bool]:
     """What a remembered place gives for this job today, as the command prints it; whether it is wrong."""
-    assert now.job.job is not None
     try:
-        found = recalled(name, dict(now.job.job.setup.reference), machine=now.job.request.named_controller)
+        found = recalled(name, dict(_setup(now).reference), machine=now.job.request.named_controller)
         return recalled_text(name, place, found, _mounted(now)), False
     except SteadyrestError as error:
         return str(error), True
 
 
-def keep(asked: Asked, form: FormData) -> Standing:
-    """Keep the touches in the job. InputError for a wrong entry, and nothing is kept."""
-    job = job_of(asked)
-    now = standing(job)
-    if not _fits(now):
+def keep(asked: Asked, form: FormData) -> dict[str, Any]:
+    """Keep touches in the job, and say what comes of them, with the digest of the file. InputError for a wrong entry: nothing is kept."""
+    job, letter = job_of(asked), said(form, "letter")
+    of = of_letter(standing(job), letter)
+    if not of.fits:
         wrong = "the job file holds more touches than this form can show"
-        raise InputError(wrong, place=Place(file=job.path.name, key="setup, touches"), cure="change them in the file")
-    kept = touched({name: said(form, name)[:MOST] for name in form}, now.axis)
+        raise InputError(wrong, place=Place(file=job.path.name, key=of.key.replace(".", ", ")), cure="change them in the file")
+    kept = touched(of.model, {name: said(form, name)[:MOST] for name in form}, of.steps)
     value = kept.model_dump(mode="json", by_alias=True, exclude_defaults=True)
-    save_job(job.path, changed_text(job.text, {"setup.touches": value if len(value) > 1 else None}), seen=said(form, "seen"))
-    return standing(job_of(asked))
+    save_job(job.path, changed_text(job.text, {of.key: value if len(value) > 1 else None}), seen=said(form, "seen"))
+    now = standing(job_of(asked))
+    return {"digest": now.job.digest, "found": found_of(now, of_letter(now, letter))}
+
+
+def of_letter(now: Standing, letter: str) -> Found:
+    """What is found with that letter. InputError where the machine has no such line."""
+    found = next((each for each in to_find(now) if each.letter == letter), None)
+    if found is None:
+        raise InputError(f"there is no line of {letter} to find on this machine", cure="reload the page")
+    return found
 
 
 def remember_it(asked: Asked, form: FormData) -> Response:
     """Keep what was found under a name, as the way from a reference that was touched as well, if one was."""
     now = standing(job_of(asked))
-    found = _centre(now)
-    assert now.job.job is not None
-    assert now.job.job.setup.touches is not None
+    found, kept = _centre(now), _setup(now).touches
+    assert kept is not None
     if found.repeat:
         raise InputError("the touches do not agree, and nothing is stored: " + "; ".join(found.repeat), cure="touch again what is named")
     if not found.coordinates:
         raise InputError("no coordinate was found, so there is no place to remember", cure="touch the bar or a feature first")
     reference = _lengths(form, [each.axis for each in found.coordinates])
     words = {"note": said(form, "note"), "touched_with": said(form, "touched-with"), "date": date.today().isoformat()}
-    place = place_of(found, now.job.job.setup.touches.units, reference, **words, machine=now.job.request.named_controller)
+    place = place_of(found, kept.units, reference, **words, machine=now.job.request.named_controller)
     remember(said(form, "place"), place, replace=said(form, "replace") == "yes")
     return back_to(asked, "places")
 

@@ -1,11 +1,11 @@
-"""What is known of how a job stands at the machine: its part, its machine, its rotary, and who said each fact of the mounting."""
+"""What is known of how a job stands at the machine: its part, its machine, its rotaries, and who said each fact of the mounting."""
 
 from __future__ import annotations
 
 import os
 import tomllib
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
@@ -14,23 +14,52 @@ from steadyrest.centre import usual
 from steadyrest.errors import InputError, ProfileError, SteadyrestError
 from steadyrest.page.folder import Folder
 from steadyrest.page.job_file import JobFile
-from steadyrest.profile import FILE_NAME, Profile, ResolvedProfile, Rotary, find_profiles, has_one_in_table, resolve, rotary_along
+from steadyrest.profile import (
+    FILE_NAME,
+    Profile,
+    ResolvedProfile,
+    Rotary,
+    chain_of,
+    chain_rotaries,
+    find_profiles,
+    has_one_in_table,
+    resolve,
+    rotary_along,
+)
 from steadyrest.profile_tools import Said, said_by
 from steadyrest.proof import Setting, setting_of
 from steadyrest.reading import sigma
 from steadyrest.request import files_of, load
 from steadyrest.toolpath import Toolpath
+from steadyrest.turn_check import carried
 
 
 @dataclass(frozen=True, slots=True)
 class Mounted:
-    """The rotary as the job takes it to stand; `faces_by` and `turns_by`: who said so."""
+    """A rotary as the job takes it to stand; `faces_by`, `turns_by` and `line_by`: who said so."""
 
     letter: str
     rotary: Rotary
-    stands: Literal["upright", "horizontal"]
+    profile: Profile
     faces_by: Said
     turns_by: Said
+    line_by: Said
+
+    @property
+    def stands(self) -> Literal["upright", "horizontal"]:
+        """How the spindle stands."""
+        return self.profile.spindle.stands
+
+    @property
+    def in_head(self) -> bool:
+        """Whether it carries the tool."""
+        chain = chain_of(self.profile)
+        return chain is not None and self.letter in chain.tool
+
+    @property
+    def carries(self) -> str:
+        """The other rotary of a chain that it carries; empty where it carries none."""
+        return carried(self.profile, self.letter)
 
     @property
     def word(self) -> str:
@@ -65,17 +94,27 @@ class Standing:
     toolpath   None where it cannot be read, which the step Part tells
     named      the machine as the job file names it; empty where it names none, and the default is used
     resolved   its profile with what the job sets; None where it cannot be read, and then `wrong` says why
-    mounted    the rotary along the axis of rotation; None where there is none
+    rotaries   those of a chain of two, or of a head, from the part to the spindle; else the one along the axis of rotation, if there is one
     setting    of all of these together; None where one is missing
     """
 
     job: JobFile
     toolpath: Toolpath | None
     named: str
-    resolved: ResolvedProfile | None
-    wrong: SteadyrestError | None
-    mounted: Mounted | None
-    setting: Setting | None
+    resolved: ResolvedProfile | None = None
+    wrong: SteadyrestError | None = None
+    rotaries: tuple[Mounted, ...] = ()
+    setting: Setting | None = None
+
+    @property
+    def on_chain(self) -> bool:
+        """Whether two rotaries turn, or a head does."""
+        return self.resolved is not None and not has_one_in_table(self.resolved.profile)
+
+    @property
+    def mounted(self) -> Mounted | None:
+        """The one rotary in the table; None on a chain, and where there is none."""
+        return self.rotaries[0] if self.rotaries and not self.on_chain else None
 
     @property
     def axis(self) -> str:
@@ -95,12 +134,13 @@ class Standing:
             raise self.wrong or ProfileError("the machine's profile cannot be read", cure="choose another machine")
         return self.resolved.profile
 
-    def rotary(self) -> Mounted:
-        """The rotary; ProfileError where the machine has none along the axis of rotation."""
-        if self.mounted is None:
-            wrong = f"{self.profile.name} has no rotary along {self.axis}, the axis of the part"
+    def rotary(self, letter: str = "") -> Mounted:
+        """The rotary of that letter, or without one the only one; ProfileError where the machine has none such."""
+        found = [each for each in self.rotaries if each.letter == letter or (not letter and not self.on_chain)]
+        if not found:
+            wrong = f"{self.profile.name} has no rotary {letter or f'along {self.axis}, the axis of the part'}"
             raise ProfileError(wrong, cure="choose another machine")
-        return self.mounted
+        return found[0]
 
 
 def standing(job: JobFile) -> Standing:
@@ -110,24 +150,24 @@ def standing(job: JobFile) -> Standing:
     toolpath = None
     with suppress(SteadyrestError):
         toolpath = part_of(job)
-    plain = Standing(job, toolpath, controller_said(job.text), None, None, None, None)
-    request = job.request
+    plain, request = Standing(job, toolpath, controller_said(job.text)), job.request
     try:
         resolved = resolve(request.named_controller, request.sets)
     except ProfileError as error:
-        return Standing(job, toolpath, plain.named, None, error, None, None)
-    found = rotary_along(resolved.profile, plain.axis) if has_one_in_table(resolved.profile) else None
-    mounted = _mounted(resolved, *found) if found is not None else None
+        return replace(plain, wrong=error)
+    profile = resolved.profile
+    found = rotary_along(profile, plain.axis)
+    meant = ((found,) if found is not None else ()) if has_one_in_table(profile) else chain_rotaries(profile).items()
     setting = None
     if toolpath is not None:
         with suppress(SteadyrestError):
-            setting = setting_of(toolpath, resolved.profile, None, request.tolerance, request.gauge_lengths)
-    return Standing(job, toolpath, plain.named, resolved, None, mounted, setting)
+            setting = setting_of(toolpath, profile, None, request.tolerance, request.gauge_lengths)
+    return replace(plain, resolved=resolved, rotaries=tuple(_mounted(resolved, *each) for each in meant), setting=setting)
 
 
 def _mounted(resolved: ResolvedProfile, letter: str, rotary: Rotary) -> Mounted:
-    faces, turns = (said_by(resolved, f"rotary.{letter}.{key}") for key in ("chuck_faces", "positive_turns_chuck"))
-    return Mounted(letter, rotary, resolved.profile.spindle.stands, faces, turns)
+    keys = [f"rotary.{letter}.{key}" for key in ("chuck_faces", "positive_turns_chuck", "pivot" if rotary.pivot else "point")]
+    return Mounted(letter, rotary, resolved.profile, *(said_by(resolved, key) if key in resolved.origins else "assumed" for key in keys))
 
 
 def part_of(job: JobFile) -> Toolpath:

@@ -1,4 +1,4 @@
-"""The step How it stands today: the machine, where its rotary stands and which way it turns, the stock in the chuck, the axis of rotation.
+"""The step How it stands today: the machine, where its rotaries stand and how they turn, the stock in the chuck, the axes of rotation.
 
 What holds today only is kept in the job; what the machine is, in a profile of the shop's own. A mounting that only a profile assumes which
 never saw this table is not shown as known: it is asked for.
@@ -6,8 +6,10 @@ never saw this table is not shown as known: it is asked for.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from datetime import date
+from functools import partial
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -15,15 +17,17 @@ from starlette.requests import Request as Asked
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from steadyrest.errors import InputError, OutputError, Place, SteadyrestError
+from steadyrest.centre import COVERAGE, line_setting
+from steadyrest.conventions import AXES
+from steadyrest.errors import InputError, OutputError, Place, ProfileError, SteadyrestError
 from steadyrest.page import axis, gauge_lengths
 from steadyrest.page.app import back, check_own, in_thread, job_of, page_of, said, shown
 from steadyrest.page.fields import Wrongs, number_of, wrongs_of
 from steadyrest.page.job_file import changed_text, check_unchanged, save_job
 from steadyrest.page.made import made_before
 from steadyrest.page.standing import Mounted, Standing, machines, standing, usual_machine
-from steadyrest.profile import chain_in_words, has_one_in_table, resolve
-from steadyrest.profile_tools import said_by, store
+from steadyrest.profile import chain_in_words, resolve
+from steadyrest.profile_tools import Change, planned_change, said_by, store
 from steadyrest.proof import setting_of
 from steadyrest.sheet import (
     chuck_drawing,
@@ -36,8 +40,10 @@ from steadyrest.sheet import (
     standing_words,
     stock_lines,
 )
+from steadyrest.toml_text import toml_value
 from steadyrest.toolpath import Held, RectangularStock, RoundStock, Toolpath
-from steadyrest.turn_check import TurnCheck, face_question, mounting, planned_change, turn_check, watched, ways
+from steadyrest.turn_check import TurnCheck, face_question, mounting, settings_seen, turn_check, watched, ways
+from steadyrest.turn_check import planned_change as turn_check_change
 
 TURNS = ("clockwise", "counterclockwise")
 UNKNOWN = "not-known"
@@ -62,61 +68,66 @@ def _shown(
         return shown(asked, "today.html.j2", "today", status, **facts)
     now = standing(job)
     facts |= {"now": now, "machines": machines(page_of(asked).folder, job), "usual_machine": usual_machine(), "rotary": None}
-    facts["profile"] = profile = now.resolved.profile if now.resolved is not None else None
-    facts["chain"] = chain_in_words(profile) if profile is not None and not has_one_in_table(profile) else ()
-    facts |= {
-        "held": _held(now),
-        "setting": now.setting,
-        "stick_out": _stick_out(asked, now),
-        **axis.facts(now, typed if form == "touches" else None),
-    }
+    facts["profile"] = now.resolved.profile if now.resolved is not None else None
+    facts |= {"held": _held(now), "setting": now.setting, "stick_out": _stick_out(asked, now)}
+    facts |= axis.facts(now, typed if form == "touches" else None)
     facts |= {
         "lengths": list(gauge_lengths.entries(now, typed if form == "lengths" else None, wrongs or {})),
         "lacking": gauge_lengths.lacking(now),
     }
+    facts["checks"] = [_check_shown(asked, now, each) for each in now.rotaries]
     if now.mounted is not None:
-        facts |= {"rotary": now.mounted.rotary, **_pictures(now, now.mounted), **_checked(asked, now)}
+        facts |= {"rotary": now.mounted.rotary, **_pictures(now.mounted)}
     return shown(asked, "today.html.j2", "today", status, **facts)
 
 
-def _pictures(now: Standing, here: Mounted) -> dict[str, Any]:
+def _pictures(here: Mounted) -> dict[str, Any]:
     """How the rotary stands in words and pictures, as far as somebody has said so, and the pictures of what it may be."""
     along, stands, rotary = here.rotary.along, here.stands, here.rotary
     faces, _ = face_question(along, stands)
-    look = watched(now.profile, here.letter)
     faces_known = here.faces_by != "assumed"
-    facts = mounting_facts(here.letter, rotary, stands, "mm")
     return {
         "here": here,
-        "sentences": facts.sentences[:3],
+        "sentences": mounting_facts(here.letter, rotary, stands, "mm").sentences[:3],
         "drawings": mounting_drawings(here.word, rotary.chuck_faces, here.word_sense, stands) if faces_known else (),
         "faces": [(each, standing_words(each, stands), standing_drawing(each, stands)) for each in faces],
         "turning": [(each, rotary.turns_by_word(each), chuck_drawing(here.word, rotary.turns_by_word(each))) for each in TURNS],
         "not_known": chuck_drawing(here.word, None),
-        "seen": [
-            (each, ways(stands)[each], [(face, moving_drawing(face, ways(stands)[each], stands)) for face in faces]) for each in look.seen
-        ],
-        "watched": look.what,
     }
 
 
-def _checked(asked: Asked, now: Standing) -> dict[str, Any]:
-    """The turn check where it lies beside the job, with what it does; and why none can be written, where it is so."""
-    told: dict[str, Any] = {"check_file": "", "check_does": (), "check_wrong": ""}
+def _check_shown(asked: Asked, now: Standing, here: Mounted) -> dict[str, Any]:
+    """The turn check of a rotary: where it lies, what it does, or why none can be written; what to watch, and the answers."""
+    stands, look = here.stands, watched(now.profile, here.letter)
+    faces = () if now.on_chain else face_question(here.rotary.along, stands)[0]
+    said_so = dict(zip([each[:1] for each in chain_in_words(now.profile)], chain_in_words(now.profile), strict=True))
+    told: dict[str, Any] = {
+        "here": here,
+        "watched": look.what,
+        "file": "",
+        "does": (),
+        "wrong": "",
+        "sentence": said_so.get(here.letter, ""),
+    }
+    line = here.rotary.pivot or here.rotary.point or (0.0, 0.0, 0.0)
+    whence = "the gauge point" if here.in_head else "the reference point, `centre` of the toolpath"
+    told["place"] = f"{' '.join(f'{axis} {value:g}' for axis, value in zip(AXES, line, strict=True))} mm from {whence.replace('`', '')}"
+    told["seen"] = [(each, way, [(face, moving_drawing(face, way, stands)) for face in faces])
+                    for each, way in ways(stands).items() if each in look.seen]  # fmt: skip
     try:
-        check = _turn_check(now)
+        check = _turn_check(now, here)
         file = page_of(asked).folder.path / _check_name(check)
         if file.is_file() and file.read_bytes() == check.program:
-            told |= {"check_file": file.name}
-        told["check_does"] = check.does[1:]
+            told |= {"file": file.name}
+        told["does"] = check.does[1:]
     except SteadyrestError as error:
-        told["check_wrong"] = str(error)
+        told["wrong"] = str(error)
     return told
 
 
-def _turn_check(now: Standing) -> TurnCheck:
+def _turn_check(now: Standing, here: Mounted) -> TurnCheck:
     assert now.resolved is not None
-    return turn_check(now.resolved, now.rotary().letter)
+    return turn_check(now.resolved, here.letter)
 
 
 def _check_name(check: TurnCheck) -> str:
@@ -160,39 +171,68 @@ def _mount(asked: Asked, form: FormData) -> Response:
 
 
 def _check(asked: Asked, form: FormData) -> Response:
-    """Write the turn check beside the job."""
-    check = _turn_check(standing(job_of(asked)))
+    """Write the turn check of a rotary beside the job."""
+    now = standing(job_of(asked))
+    here = now.rotary(said(form, "letter"))
+    check = _turn_check(now, here)
     page_of(asked).folder.keep(_check_name(check), check.program, replace=True)
-    return axis.back_to(asked, "check")
+    return axis.back_to(asked, f"check-{here.letter}")
 
 
 def _seen(asked: Asked, form: FormData) -> Response:
-    """What was seen becomes the two facts: shown first, and stored in a profile of the shop's own, or kept for this job alone."""
-    job = job_of(asked)
-    now = standing(job)
-    here = now.rotary()
-    controller = job.request.named_controller
-    facts = mounting(now.profile, here.letter, said(form, "seen"), said(form, "chuck_faces"))
+    """What was seen becomes the two facts of a rotary, and of one that carries another the order of the chain."""
+    now = standing(job_of(asked))
+    here, profile = now.rotary(said(form, "letter")), now.profile
+    facts = mounting(profile, here.letter, said(form, "seen"), None if now.on_chain else said(form, "chuck_faces"))
+    if here.carries and said(form, "went_along") not in ("yes", "no"):
+        raise InputError(f"it is not said whether {here.carries} went along with {here.letter}", cure="choose yes or no")
+    along = said(form, "went_along") == "yes" if here.carries else None
+    why = f"turn check, {date.today()}: {said(form, 'seen')}"
+    values = settings_seen(profile, here.letter, facts, along)
+    if values.get("chain") == profile.chain:
+        del values["chain"]  # as it is: nothing to keep
+    plan = partial(turn_check_change, letter=here.letter, said=facts, seen=why, went_along=along)
+    return _kept_fact(asked, form, values, plan, f"check-{here.letter}")
+
+
+def _line(asked: Asked, form: FormData) -> Response:
+    """The line of a rotary that was found from a ball becomes its point or pivot."""
+    now = standing(job_of(asked))
+    found = axis.line_of(now, axis.of_letter(now, said(form, "letter")))
+    if found.repeat:
+        raise InputError("the places do not agree, and nothing is stored: " + "; ".join(found.repeat), cure="find again what is named")
+    units = now.job.job.setup.lines[found.letter].units if now.job.job is not None else "mm"  # type: ignore[index]
+    key, value = line_setting(found, units)
+    why = f"ball at {found.fit.count // 2} angles, {date.today()}, within {COVERAGE * max(found.uncertainty):.4f} {units}"
+    return _kept_fact(asked, form, {key: value}, partial(planned_change, values={key: value}, sources={key: why}), f"line-{found.letter}")
+
+
+def _kept_fact(asked: Asked, form: FormData, values: Mapping[str, Any], plan: Callable[..., Change], section: str) -> Response:
+    """Keep facts of the machine for this job alone, or store them in a profile of the shop's own, which is shown first.
+
+    values   settings of the profile by their dotted keys
+    plan     gives the change of a profile: `plan(controller, child=NAME or None)`
+    """
+    job, controller = job_of(asked), job_of(asked).request.named_controller
+    names = [f"post.set.{key}" for key in values]
     if said(form, "keep") == "today":
-        kept: dict[str, Any] = {f"post.set.rotary.{here.letter}.chuck_faces": facts.chuck_faces}
-        kept[f"post.set.rotary.{here.letter}.positive_turns_chuck"] = facts.positive_turns_chuck
-        save_job(job.path, changed_text(job.text, kept), seen=said(form, "digest"))
+        resolve(controller, [*job.request.sets, *(f"{key}={toml_value(value)}" for key, value in values.items())])  # a chain may be none
+        save_job(job.path, changed_text(job.text, dict(zip(names, values.values(), strict=True))), seen=said(form, "digest"))
         return back(asked, "today")
-    child = said(form, "child") or None
     try:
-        change = planned_change(controller, here.letter, facts, seen=f"turn check, {date.today()}: {said(form, 'seen')}", child=child)
+        change = plan(controller, child=said(form, "child") or None)
         check_own(page_of(asked), change.file)
-    except (InputError, OutputError) as error:
+    except (InputError, OutputError, ProfileError) as error:
         return _shown(asked, status=422, wrong=error)
-    told = {name: said(form, name) for name in ("chuck_faces", "seen", "child", "digest")}
     if said(form, "keep") != "machine":
-        return _shown(asked, change={"text": change.text(), "needed": change.needed, **told})
+        return _shown(
+            asked, change={"text": change.text(), "needed": change.needed, "section": section, **{name: said(form, name) for name in form}}
+        )
     check_unchanged(job.path, said(form, "digest"))  # before the profile is written, so that both are or neither is
     if change.needed:
         store(change)
-    keys = {f"post.set.rotary.{here.letter}.{key}": None for key in ("chuck_faces", "positive_turns_chuck")}
     named: dict[str, Any] = {"post.controller": change.controller} if change.controller != controller else {}
-    save_job(job.path, changed_text(job.text, {**named, **keys}), seen=said(form, "digest"))
+    save_job(job.path, changed_text(job.text, {**named, **dict.fromkeys(names)}), seen=said(form, "digest"))
     return back(asked, "today")
 
 
@@ -296,14 +336,15 @@ def _lengths(asked: Asked, form: FormData) -> Response:
 
 def _touches(asked: Asked, form: FormData) -> Response:
     """Keep the touches, and say what comes of them; in a form, what is wrong is told beside all that was typed."""
-    as_json = "application/json" in asked.headers.get("accept", "")
+    as_json, letter = "application/json" in asked.headers.get("accept", ""), said(form, "letter")
     try:
-        after = axis.keep(asked, form)
+        told = axis.keep(asked, form)
     except SteadyrestError as error:
         if as_json:
             raise
-        return _shown(asked, status=422, wrong=error, form="touches", typed={name: said(form, name)[: axis.MOST] for name in form})
-    return JSONResponse({"digest": after.job.digest, "found": axis.found_of(after)}) if as_json else axis.back_to(asked, "axis")
+        typed = {name: said(form, name)[: axis.MOST] for name in form}
+        return _shown(asked, status=422, wrong=error, form="touches", typed=typed)
+    return JSONResponse(told) if as_json else axis.back_to(asked, f"line-{letter}" if letter else "axis")
 
 
 ROUTES = [
@@ -315,6 +356,7 @@ ROUTES = [
     Route("/today/held", in_thread(_hold), methods=["POST"]),
     Route("/today/lengths", in_thread(_lengths), methods=["POST"]),
     Route("/today/drawn", _drawn),
+    Route("/today/line", in_thread(_line), methods=["POST"]),
     Route("/today/touches", in_thread(_touches), methods=["POST"]),
     Route("/today/remember", in_thread(axis.remember_it), methods=["POST"]),
     Route("/today/place", in_thread(axis.use_place), methods=["POST"]),

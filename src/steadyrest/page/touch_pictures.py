@@ -12,7 +12,9 @@ X0, Y0, R = 132, 84, 44
 
 
 def picture(name: str, along: str) -> str:
-    """The drawing of a step of `touches.steps`, as SVG."""
+    """The drawing of a step of `touches`, as SVG; empty where it has none."""
+    if name not in _PICTURES:
+        return ""
     title, inner = _PICTURES[name](along)
     return f'<svg class="touching" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{title}">{inner}</svg>'
 
@@ -118,6 +120,19 @@ def _flat(along: str) -> tuple[str, str]:
     )
 
 
+def _ball(along: str) -> tuple[str, str]:
+    balls = "".join(_circle("part", X0 + dx, Y0 + dy, 9) for dx, dy in ((R, 0), (0, -R), (-R, 0)))
+    words = _small(X0 + R + 14, Y0 + 4, "0", "start") + _small(X0, Y0 - R - 13, "90") + _small(X0 - R - 14, Y0 + 4, "180", "end")
+    return "a ball that a table carries round its axis, found at three angles", _section(along) + _circle("gone") + balls + _cross() + words
+
+
+def _ball_in_head(along: str) -> tuple[str, str]:
+    x, y = X0, Y0 + 44
+    noses = "".join(f'<path class="{kind}" d="M{x + dx} {y - 92}L{x} {y - 14}"/>' + _cross(x + dx, y - 92)
+                    for kind, dx in (("touch", 0), ("gone", -48), ("gone", 48)))  # fmt: skip
+    return "a ball that stands still, to which a head comes at three angles", _section(along) + noses + _circle("part", x, y, 12)
+
+
 _PICTURES: dict[str, Callable[[str], tuple[str, str]]] = {
     "bar": _bar,
     "readings": _readings,
@@ -126,4 +141,6 @@ _PICTURES: dict[str, Callable[[str], tuple[str, str]]] = {
     "points": _points,
     "end": _end,
     "flat": _flat,
+    "ball": _ball,
+    "ball_in_head": _ball_in_head,
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from math import cos, radians, sin
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,8 @@ from test_page_today import TODAY, a_part, keep, own_configuration, upright_b
 from steadyrest.centre import RotaryPlace, places, remember, usual
 from steadyrest.cli import main
 from steadyrest.inputs import load_job
+from steadyrest.profile import resolve
+from steadyrest.request import Request
 
 __all__ = ["own_configuration"]
 TOUCHED = {
@@ -277,3 +280,83 @@ def test_touches_change_neither_the_program_nor_what_was_looked_at(page: TestCli
 
 def test_the_form_answers_plain_data(page: TestClient) -> None:
     assert {"digest", "found"} == set(json.loads(touch(page, **TOUCHED).text))
+
+
+# A ball on two-in-table with A turned, worked by hand: it stands 40 in Y and 2 in Z from the line, which runs through Y 0.12 Z 48 from the
+# reference point; a positive A turns the part left-hand about +X, so at 90 the way (40, 2) has become (2, -40), and at -90 (-2, 40).
+BALLS = ((0, 5, 40.12, 50), (90, 5, 2.12, 8), (-90, 5, -1.88, 88))
+
+
+def found_with(letter: str, balls: tuple[tuple[float, ...], ...], **more: str) -> dict[str, str]:
+    """What is typed where a ball was found so."""
+    named = {f"ball_{n}_{name}": f"{each:g}" for n, one in enumerate(balls, 1) for name, each in zip(("at", *"XYZ"), one, strict=False)}
+    return {"letter": letter, **named, **more}
+
+
+def store(page: TestClient, address: str, letter: str, keep: str, child: str = "") -> Any:
+    digest = value_of(page.get(address).text, "digest")
+    data = {"digest": digest, "letter": letter, "keep": keep, "child": child}
+    return page.post(address.replace("today", "today/line", 1), data=data)
+
+
+def test_the_line_of_a_rotary_comes_from_a_ball_as_on_the_command_line(page: TestClient, parts: Path) -> None:
+    address, job = a_part(parts, controller="two-in-table"), parts / "p.job.toml"
+    assert "Where the axis of A is: from a ball" in page.get(address).text
+    answer = touch(page, address, **found_with("A", BALLS))
+    assert {"X": "0.0000", "Y": "0.1200", "Z": "48.0000"} == {axis: value for axis, (value, _) in rows(answer).items()}
+    assert BALLS == load_job(job).setup.lines["A"].balls
+    balls = [word for one in BALLS for word in ("--ball", *map(str, one))]
+    told = CliRunner().invoke(main, ["centre", "line", "--controller", "two-in-table", "--rotary", "A", *balls])
+    assert told.stderr.strip() == answer.json()["found"]["text"]
+    assert "Which way A turns is assumed, not seen" in answer.json()["found"]["doubt"]
+    assert 'name="ball_2_Y" inputmode="decimal" autocomplete="off" value="2.12"' in page.get(address).text
+    assert answer.json()["digest"] == value_of(page.get(address).text, "seen")
+
+
+def test_the_line_is_stored_for_the_job_or_for_the_machine(page: TestClient, parts: Path) -> None:
+    address = a_part(parts, controller="two-in-table")
+    assert 422 == store(page, address, "A", "today").status_code, "nothing was found yet"
+    touch(page, address, **found_with("A", tuple((at, x, y + 0.38, z) for at, x, y, z in BALLS)))
+    assert "assumed, not found at this machine" in page.get(address).text
+    assert 303 == store(page, address, "A", "today").status_code
+    assert ("rotary.A.point=[0.0, 0.5, 48.0]",) == tuple(Request(parts / "p.job.toml").with_job().sets)
+    assert "X 0 Y 0.5 Z 48 mm from the reference point, centre of the toolpath: said for this job." in page.get(address).text
+    assert "rotary.A.point = [0, 0.5, 48]  # ball at 3 angles, " in store(page, address, "A", "", "our-table").text
+    assert 303 == store(page, address, "A", "machine", "our-table").status_code
+    assert (0.0, 0.5, 48.0) == resolve("our-table").profile.rotary["A"].point
+    assert (("our-table"), ()) == ((now := Request(parts / "p.job.toml").with_job()).named_controller, tuple(now.sets))
+
+
+def test_of_a_head_the_pivot_is_found_with_the_length_of_the_probe(page: TestClient, parts: Path) -> None:
+    """By hand: with a probe of 100 the pivot is 250 above the middle of its ball. A turn of 30 right-hand about Y takes that by 125 to the
+    left and 33.494 up, so X and Z have to go as far to the right and down, to come to a ball that stands still.
+    """
+    address = a_part(parts, controller="head-and-table")
+    away, up = 250 * sin(radians(30)), 250 * (1 - cos(radians(30)))
+    balls = ((0.0, 0.0, 0.0, 0.0), (30.0, away, 0.0, -up), (-30.0, -away, 0.0, -up))
+    refused = touch(page, address, **found_with("B", balls))
+    assert "measure the probe" in refused.json()["found"]["text"]
+    answer = touch(page, address, **found_with("B", balls, gauge_length="100"))
+    assert {"X": "0.0000", "Y": "0.0000", "Z": "150.0000"} == {axis: value for axis, (value, _) in rows(answer).items()}
+    assert 303 == store(page, address, "B", "machine", "our-head").status_code
+    assert (0.0, 0.0, 150.0) == resolve("our-head").profile.rotary["B"].pivot
+
+
+def test_places_of_a_ball_that_do_not_agree_are_told_and_not_stored(page: TestClient, parts: Path) -> None:
+    address = a_part(parts, controller="two-in-table")
+    off = ((*BALLS[0][:3], 50.5), *BALLS[1:])
+    found = touch(page, address, **found_with("A", off)).json()["found"]
+    assert (True, []) == (found["bad"], found["rows"])
+    assert "do not fit" in found["text"]
+    for how in ("today", "", "machine"):
+        assert 422 == store(page, address, "A", how).status_code
+    assert () == tuple(Request(parts / "p.job.toml").with_job().sets)
+
+
+def test_a_ball_of_a_rotary_that_the_machine_has_not_is_refused(page: TestClient, parts: Path) -> None:
+    address = a_part(parts, controller="two-in-table")
+    assert 422 == touch(page, address, **found_with("B", BALLS)).status_code
+    assert 422 == store(page, address, "B", "today").status_code
+    half = touch(page, address, **found_with("A", (BALLS[0][:3],)))
+    assert "A ball at several angles, Z: is missing" in half.json()["text"]
+    assert 422 == half.status_code

@@ -293,19 +293,89 @@ def test_how_far_the_stock_has_to_stick_out_is_told_once_its_program_was_made(pa
     assert "is told here once the program was made" in page.get(TODAY).text, "that of another mounting is not shown"
 
 
-def test_a_machine_with_two_rotaries_is_told_in_words_with_its_turn_checks(page: TestClient, parts: Path) -> None:
+def cradle(parts: Path, chain: str = "part C A bed spindle", **second: str) -> str:
+    """A machine of the folder with two rotaries, a C and the A of its parent, and a part on it; the address."""
     (parts / "cradle").mkdir()
+    facts = {"along": "Z", "seen_from": "+Z", "positive_turns": "clockwise", **second}
+    said = ", ".join(f'{key} = "{value}"' for key, value in facts.items())
+    letter = {"X": "A", "Y": "B", "Z": "C"}[facts["along"]]
     (parts / "cradle" / "controller.toml").write_text(
-        'extends = "rs274ngc"\nspeaks = "C on a cradle A."\nchain = "part C A bed spindle"\n'
-        'rotary.C = {along = "Z", seen_from = "+Z", positive_turns = "clockwise"}\n'
+        f'extends = "rs274ngc"\nspeaks = "Two rotaries."\nchain = "{chain}"\nrotary.{letter} = {{{said}}}\n'
     )
-    address = a_part(parts, controller="./cradle")
+    return a_part(parts, controller="./cradle")
+
+
+def see(page: TestClient, address: str, **said: str) -> tuple[int, str]:
+    """Say what was seen at a turn check; status and text of the answer."""
+    digest = value_of(page.get(address).text, "digest")
+    answer = page.post(address.replace("today", "today/seen", 1), data={"digest": digest, **said})
+    return answer.status_code, answer.text
+
+
+def test_a_machine_with_two_rotaries_has_a_turn_check_for_each(page: TestClient, parts: Path) -> None:
+    address = cradle(parts)
     text = page.get(address).text
     assert "C, carried by A, turns the part about Z" in text
-    assert "--rotary A --output turn-check-a" in text
     assert "How the rotary stands" not in text
-    assert 422 == page.post(address.replace("today", "today/check"), data={}).status_code
+    assert "the edge of what A carries that is nearest to you, against the far one, moved" in text
+    assert "Did the body of C go along when A turned?" in text
+    assert "Did the body of A go along" not in text
+    for letter in "AC":
+        assert 303 == page.post(address.replace("today", "today/check"), data={"letter": letter}).status_code
+        assert f"{letter}15" in (parts / f"turn-check-{letter.lower()}.nc").read_text()
+        assert f"<b>turn-check-{letter.lower()}.nc</b> is in the folder of your parts" in page.get(address).text
+    for letter in ("", "B"):
+        assert 422 == page.post(address.replace("today", "today/check"), data={"letter": letter}).status_code
     assert 200 == page.get(address.replace("today", "part")).status_code
+
+
+def test_what_was_seen_of_one_of_two_is_kept_for_the_job_or_stored_for_the_machine(page: TestClient, parts: Path) -> None:
+    """By hand, as ISO 841 means it (from memory): the near edge of a table about X goes up; seen from +X that is clockwise."""
+    address, job = cradle(parts), parts / "p.job.toml"
+    assert "only ./cradle, which never saw this machine, says that A+" in " ".join(page.get(address).text.split())
+    before = job.read_text()
+    for wrong in ({"seen": "up"}, {"seen": "to-the-left", "went_along": "yes"}, {"seen": "up", "went_along": "perhaps"}):
+        assert 422 == see(page, address, letter="A", keep="today", **wrong)[0]
+    assert before == job.read_text()
+    assert 303 == see(page, address, letter="A", seen="up", went_along="yes", keep="today")[0]
+    assert {'rotary.A.chuck_faces="+X"', 'rotary.A.positive_turns_chuck="clockwise"'} == set(Request(job).with_job().sets)
+    assert "A+ turns what it carries clockwise, seen from +X: said for this job." in page.get(address).text
+    status, text = see(page, address, letter="A", seen="down", went_along="yes", child="", keep="")
+    assert 200 == status
+    assert "positive_turns_chuck: clockwise -&gt; counterclockwise" in text
+    assert 303 == see(page, address, letter="A", seen="down", went_along="yes", child="", keep="machine")[0]
+    assert () == tuple(Request(job).with_job().sets)
+    assert "counterclockwise" == resolve(parts / "cradle").profile.rotary["A"].positive_turns_chuck
+    assert "# turn check, " in (parts / "cradle" / "controller.toml").read_text()
+
+
+def test_where_the_other_one_did_not_go_along_the_chain_is_turned_round(page: TestClient, parts: Path) -> None:
+    address = cradle(parts, "part B A bed spindle", along="Y", seen_from="+Y")
+    assert 303 == see(page, address, letter="A", seen="up", went_along="no", keep="today")[0]
+    assert "A, carried by B, turns the part about X" in page.get(address).text
+
+
+def test_a_chain_that_cannot_be_is_not_kept(page: TestClient, parts: Path) -> None:
+    address, before = cradle(parts), (parts / "cradle" / "controller.toml").read_bytes()
+    for keep_it in ("today", "", "machine"):
+        status, text = see(page, address, letter="A", seen="up", went_along="no", keep=keep_it)
+        assert 422 == status
+        assert "lies along it: it tilts nothing" in text
+    assert before == (parts / "cradle" / "controller.toml").read_bytes()
+
+
+def test_of_a_head_it_is_asked_which_way_the_nose_went(page: TestClient, parts: Path) -> None:
+    """By hand, as ISO 841 means it (from memory): B turns the tool right-hand about +Y, so the nose, which hangs below, goes to the left.
+    Seen from -Y, as the profile says it, that is clockwise; to the right is counterclockwise.
+    """
+    address = a_part(parts, controller="head-and-table")
+    assert "At the small positive turn the nose of the spindle moved" in page.get(address).text
+    assert "The spindle has to move, and the part to stay" in page.get(address).text
+    assert 303 == see(page, address, letter="B", seen="to-the-right", keep="machine", child="our-head")[0]
+    facts = resolve("our-head").profile.rotary["B"]
+    assert ("-Y", "counterclockwise") == (facts.chuck_faces, facts.positive_turns_chuck)
+    assert 'controller = "our-head"' in (parts / "p.job.toml").read_text()
+    assert "B+ turns what it carries counterclockwise, seen from -Y: said in your own profile." in page.get(address).text
 
 
 def test_in_inches_the_jaws_are_said_in_inches(page: TestClient, parts: Path) -> None:
@@ -338,14 +408,14 @@ def test_in_a_browser_the_whole_step_is_done_by_keyboard(address: str, parts: Pa
         to(page, "#mounting button")
         page.keyboard.press("Enter")
         page.get_by_text("The chuck faces -X; which way A+ turns it is not known yet").wait_for()
-        to(page, "#check button")
+        to(page, "#check-A form button")
         page.keyboard.press("Enter")
         page.get_by_text("is in the folder of your parts").wait_for()
-        to(page, "#check [name=seen]")
+        to(page, "#check-A [name=seen][type=radio]")
         page.keyboard.press("Space")
-        assert page.locator("#check [name=seen]:checked ~ *, #check label:has(:checked) .facing.minus").first.is_visible()
-        assert not page.locator("#check .facing.plus").first.is_visible()
-        to(page, "#check button[value=today]")
+        assert page.locator("#check-A [name=seen]:checked ~ *, #check-A label:has(:checked) .facing.minus").first.is_visible()
+        assert not page.locator("#check-A .facing.plus").first.is_visible()
+        to(page, "#check-A button[value=today]")
         page.keyboard.press("Enter")
         page.get_by_text("A+ turns the chuck clockwise, looking at its face; the chuck faces -X").wait_for()
         to(page, "#held-length")
@@ -359,11 +429,11 @@ def test_in_a_browser_the_whole_step_is_done_by_keyboard(address: str, parts: Pa
             to(page, selector)
             page.keyboard.type(typed)
         page.keyboard.press("Tab")
-        page.locator("#found-rows").get_by_text("-12.4730 mm").wait_for()
-        page.locator("#found-rows").get_by_text("-11.7590 mm").wait_for()
+        page.locator("#axis .result table").get_by_text("-12.4730 mm").wait_for()
+        page.locator("#axis .result table").get_by_text("-11.7590 mm").wait_for()
         page.reload()
         assert "40.018" == page.locator("#t-diameter").input_value()
-        assert page.locator("#found-rows").get_by_text("-12.4730 mm").is_visible()
+        assert page.locator("#axis .result table").get_by_text("-12.4730 mm").is_visible()
         for width, height, scheme in ((390, 844, "dark"), (1920, 1080, "light"), (1366, 768, "dark")):
             page.set_viewport_size({"width": width, "height": height})
             page.emulate_media(color_scheme=scheme)

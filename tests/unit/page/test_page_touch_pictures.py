@@ -8,9 +8,10 @@ import xml.etree.ElementTree as ElementTree
 import pytest
 
 from steadyrest.page.touch_pictures import HEIGHT, WIDTH, picture
-from steadyrest.page.touches import ACROSS, steps
+from steadyrest.page.touches import ACROSS, ball_steps, steps
 
-EVERY = [(along, step.name) for along in "XYZ" for step in steps(along)]
+BALLS = [step for in_head in (False, True) for step in ball_steps("B", in_head=in_head, upright=False)]
+EVERY = [(along, step.name) for along in "XYZ" for step in (*steps(along), *BALLS) if step.name != "errors"]
 
 
 @pytest.mark.parametrize(("along", "name"), EVERY)

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as some
 
 from steadyrest.errors import InputError
-from steadyrest.inputs import Touched
-from steadyrest.page.touches import entered, steps, touched
+from steadyrest.inputs import BallTouched, Touched
+from steadyrest.page.touches import ball_steps, entered, steps, touched
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 numbers = some.floats(-9_999, 9_999).map(lambda value: round(value, 4))
@@ -31,19 +31,44 @@ KEPT = some.fixed_dictionaries(
 @given(KEPT)
 def test_what_is_kept_comes_back_through_the_form(said: dict[str, object]) -> None:
     kept = Touched.model_validate(said)
-    assert kept == touched(entered(kept), "X")
+    assert kept == touched(Touched, entered(kept, steps("X")), steps("X"))
+
+
+PLACES = some.fixed_dictionaries(
+    {"units": some.sampled_from(["mm", "inch"])},
+    optional={"balls": some.lists(some.tuples(*[numbers] * 4), max_size=6), "gauge_length": sizes, "touch_error": sizes},
+)
+
+
+@given(PLACES, some.booleans(), pairs)
+def test_where_a_ball_was_found_comes_back_through_the_form(said: dict[str, object], in_head: bool, across: tuple[float, float]) -> None:
+    if not in_head:
+        said = {key: value for key, value in said.items() if key != "gauge_length"} | {"reference": (*across, 1.5)}
+    kept, of = BallTouched.model_validate(said), ball_steps("C", in_head=in_head, upright=False)
+    assert kept == touched(BallTouched, entered(kept, of), of)
+
+
+def test_the_height_of_a_ball_may_stay_empty_where_the_rotary_is_along_z_and_nowhere_else() -> None:
+    typed = {"units": "mm", "ball_1_at": "90", "ball_1_X": "3", "ball_1_Y": "4"}
+    pin = touched(BallTouched, typed, ball_steps("C", in_head=False, upright=True))
+    assert ((90, 3, 4),) == pin.balls
+    assert pin == touched(
+        BallTouched, entered(pin, ball_steps("C", in_head=False, upright=True)), ball_steps("C", in_head=False, upright=True)
+    )
+    with pytest.raises(InputError, match="A ball at several angles, Z: is missing"):
+        touched(BallTouched, typed, ball_steps("A", in_head=False, upright=False))
 
 
 @pytest.mark.parametrize("along", ["X", "Y", "Z"])
 def test_every_entry_has_a_name_of_its_own_and_a_label(along: str) -> None:
-    names = [one.name for step in steps(along) for row in step.rows for one in row]
+    names = [one.name for step in steps(along) for row in step.entries for one in row]
     assert len(names) == len(set(names))
-    assert all(one.label for step in steps(along) for row in step.rows for one in row)
+    assert all(one.label for step in steps(along) for row in step.entries for one in row)
 
 
 def test_along_z_there_is_no_height_to_touch() -> None:
-    assert not [one for step in steps("Z") for row in step.rows for one in row if one.name.startswith(("top", "face_"))]
-    assert [one.name for one in steps("Z")[0].rows[-1]] == ["side_Y_1", "side_Y_2"]
+    assert not [one for step in steps("Z") for row in step.entries for one in row if one.name.startswith(("top", "face_"))]
+    assert [one.name for one in steps("Z")[0].entries[-1]] == ["side_Y_1", "side_Y_2"]
 
 
 @pytest.mark.parametrize(
@@ -61,14 +86,14 @@ def test_along_z_there_is_no_height_to_touch() -> None:
 )
 def test_half_an_entry_or_no_number_is_told_by_its_label(typed: dict[str, str], words: str) -> None:
     with pytest.raises(InputError) as refused:
-        touched(typed, "X")
+        touched(Touched, typed, steps("X"))
     assert words in str(refused.value)
 
 
 def test_a_comma_is_a_decimal_point_and_a_field_that_the_form_does_not_have_is_left_aside() -> None:
-    assert 12.5 == touched({"units": "mm", "diameter": "12,5", "side_X_1": "3"}, "X").diameter
+    assert 12.5 == touched(Touched, {"units": "mm", "diameter": "12,5", "side_X_1": "3"}, steps("X")).diameter
 
 
 def test_what_may_be_a_thousand_is_asked_about() -> None:
     with pytest.raises(InputError, match="'1,000' is not a number"):
-        touched({"units": "mm", "diameter": "1,000"}, "X")
+        touched(Touched, {"units": "mm", "diameter": "1,000"}, steps("X"))

@@ -12,21 +12,22 @@ function then(work) {
   return last;
 }
 addEventListener("submit", (event) => {
-  if (!waiting || event.target.id === "touches") return;
+  if (!waiting || event.target.dataset.keep) return;
   event.preventDefault();
   last.then(() => event.target.requestSubmit(event.submitter));
 }, true);
 
-function showFound(found) {
-  at("found").hidden = !found;
-  at("remember").hidden = !found || !found.rows.length;
+function showFound(card, found) {
+  const result = card.querySelector(".result"), table = result.querySelector("table"), doubt = result.querySelector(".doubt-said");
+  result.hidden = !found;
+  card.querySelector(".use-found").hidden = !found || !found.rows.length;
   if (!found) return;
-  at("found").classList.toggle("bad-result", found.bad);
-  at("found-text").textContent = found.text;
-  at("found-doubt").textContent = found.doubt;
-  at("found-doubt").hidden = !found.doubt;
-  at("found-rows").hidden = !found.rows.length;
-  at("found-rows").tBodies[0].replaceChildren(...found.rows.map((one) => {
+  result.classList.toggle("bad-result", found.bad);
+  result.querySelector(".found-text").textContent = found.text;
+  doubt.textContent = found.doubt;
+  doubt.hidden = !found.doubt;
+  table.hidden = !found.rows.length;
+  table.tBodies[0].replaceChildren(...found.rows.map((one) => {
     const row = document.createElement("tr"), head = document.createElement("th");
     head.scope = "row";
     head.textContent = one.axis;
@@ -35,22 +36,22 @@ function showFound(found) {
   }));
 }
 
-const touches = at("touches");
-async function keepTouches() {
+async function keepTouches(touches) {
+  const said = (kind, text) => { touches.querySelector(`.${kind}-said`).textContent = text; };
   try {
     const { digest, found } = await asJson(`${touches.dataset.keep}?${query}`, { method: "POST", body: new URLSearchParams(new FormData(touches)) });
-    for (const one of document.querySelectorAll("input[name=seen], input[name=digest]")) one.value = digest;
-    at("touches-wrong").textContent = "";
-    at("touches-kept").textContent = "Kept.";
-    showFound(found);
+    for (const one of document.querySelectorAll("input[name=seen], input[name=digest]")) if (one.type === "hidden") one.value = digest;
+    said("wrong", "");
+    said("kept", "Kept.");
+    showFound(touches.closest(".touching-card"), found);
   } catch (error) {
-    at("touches-kept").textContent = "";
-    at("touches-wrong").textContent = error.message;
+    said("kept", "");
+    said("wrong", error.message);
   }
 }
-if (touches) {
-  touches.addEventListener("change", () => then(keepTouches));
-  touches.addEventListener("submit", (event) => { event.preventDefault(); then(keepTouches); });
+for (const touches of document.querySelectorAll("[data-keep]")) {
+  touches.addEventListener("change", () => then(() => keepTouches(touches)));
+  touches.addEventListener("submit", (event) => { event.preventDefault(); then(() => keepTouches(touches)); });
 }
 
 const held = document.querySelector("[data-drawn]");
