@@ -148,6 +148,7 @@ def effect(text: str, profile: Profile, letter: str | None) -> list[object]:
         columns = [item.motion, item.end_mm, item.rotary_deg, item.minutes, item.clear]
         if item.arcs is not None:
             columns.append(item.arcs.centre_mm)
-        for row in range(len(item)):
-            done.append(tuple(str(np.round(np.asarray(column[row], dtype=np.float64), 9) + 0.0) for column in columns))
+        rows = np.round(np.column_stack([np.asarray(column, dtype=np.float64) for column in columns]), 9) + 0.0  # no minus zero
+        rows[np.isnan(rows)] = np.nan  # one kind of unknown
+        done += [row.tobytes() for row in rows]
     return done
