@@ -17,7 +17,7 @@ from steadyrest.cli.pace import QUIET_SECONDS, ShownWork, progress_line
 from steadyrest.progress import CHECKING, DRAWING, FITTING, PROVING, READING, STAGES, WRITING, Progress
 
 ROOT = Path(__file__).parents[3]
-PART = ROOT / "demo" / "distributor" / "distributor.toolpath.json"
+PART = ROOT / "tests" / "golden" / "tour" / "wrapped.toolpath.json"
 JOB = ROOT / "demo" / "lantern_cap" / "lantern_cap.job.toml"
 
 
