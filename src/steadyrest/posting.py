@@ -106,8 +106,8 @@ class _Job:
 
     def begin(self, record: Record | None = None) -> Writing:
         """Its program, unproved."""
-        request, progress = self._request, self._progress if record is None else None  # a second time is none of the work
-        return begin_request(request, self.toolpath, self.resolved, record=record, progress=progress)
+        progress = self._progress if record is None else None  # a second time is none of the work
+        return begin(self._request, self.toolpath, self.resolved, record=record, progress=progress)
 
     def prove(self, program: Path | bytes, lines: int) -> Verdict:
         """The proof of a program of so many lines."""
@@ -171,42 +171,20 @@ class _Job:
         return TemplateError(wrong, place=Place(file=who[0]), cure=error.cure)
 
 
-def begin_request(
+def begin(
     request: Request, toolpath: Toolpath, resolved: ResolvedProfile, *, record: Record | None = None, progress: Progress | None = None
 ) -> Writing:
-    """`begin`, as a request asks for it."""
-    return begin(
-        toolpath,
-        resolved,
-        tolerance=request.tolerance,
-        gauge_lengths=request.gauge_lengths,
-        accept=request.accept,
-        record=record,
-        progress=progress,
-    )
+    """Plan and write a toolpath, unproved: for whoever proves the text, or only looks at it.
 
-
-def begin(
-    toolpath: Toolpath,
-    resolved: ResolvedProfile,
-    *,
-    tolerance: float | None = None,
-    gauge_lengths: Mapping[int, float] | None = None,
-    accept: Sequence[str] = (),
-    record: Record | None = None,
-    progress: Progress | None = None,
-) -> Writing:
-    """Plan and write, unproved: for whoever proves the text, or only looks at it.
-
-    accept   names of findings that the user takes on themselves: the program's head says them
+    request  with what tolerance and gauge lengths; the findings that the user takes on themselves, which the program's head says
     record   is told which item of the plan each line comes from
     progress is told how many moves are planned and written
     raises   InputError, now or while the text is read
     """
     profile, hooks = resolved.profile, find_hooks()
     head = head_line(toolpath.digest, profile_digest(profile))
-    lengths = gauge_lengths or {}
-    planned = plan(toolpath, profile, tolerance=tolerance, gauge_lengths=lengths, accepted=accept, head=head, progress=progress)
+    lengths, accepted = request.gauge_lengths, request.accept
+    planned = plan(toolpath, profile, tolerance=request.tolerance, gauge_lengths=lengths, accepted=accepted, head=head, progress=progress)
     items = hooked(planned.items, hooks, profile, [operation.name for operation in toolpath.operations])
     folders = (*resolved.template_folders, *hooks.template_folders)
     noticed = hooks.not_loaded, planned.notices

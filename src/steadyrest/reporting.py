@@ -10,7 +10,7 @@ from pathlib import Path
 
 from steadyrest.errors import OutputError, Place, ProgramError
 from steadyrest.notices import Notice
-from steadyrest.posting import begin_request
+from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.progress import DRAWING, Progress, Work
 from steadyrest.reading import opened_program, read_program
@@ -36,7 +36,7 @@ def look_at(
         with opened_program(program) as opened:
             text, name = opened.read(), program.name
     else:
-        underway = begin_request(request, toolpath, resolved, progress=progress)
+        underway = begin(request, toolpath, resolved, progress=progress)
         text = b"".join(underway)
         changed += underway.notices
         part = request.part.name if isinstance(request.part, Path) else toolpath.name

@@ -16,7 +16,7 @@ from steadyrest.explaining.model import Explained, Explanation, Settings, Spot
 from steadyrest.explaining.reasons import asked_moves, why
 from steadyrest.explaining.word_origins import event_words, motion_words
 from steadyrest.notices import Notice
-from steadyrest.posting import begin_request
+from steadyrest.posting import begin
 from steadyrest.profile import resolve
 from steadyrest.progress import MATCHING, Progress, Work
 from steadyrest.reading import opened_program
@@ -59,7 +59,7 @@ def write_anew(request: Request, *, progress: Progress | None = None) -> Written
     resolved = resolve(request.named_controller, request.sets)
     toolpath = request.toolpath(progress=progress)
     told: list[Origin] = []
-    underway = begin_request(request, toolpath, resolved, record=told.append, progress=progress)
+    underway = begin(request, toolpath, resolved, record=told.append, progress=progress)
     lines = b"".join(underway).decode("ascii").splitlines()
     said = word_format(resolved.profile, inch=underway.inch, rotary_letters=underway.letters)
     turned = any(notice.kind == "EndForEnd" for notice in underway.notices)

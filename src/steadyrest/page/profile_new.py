@@ -27,7 +27,6 @@ from steadyrest.profile_tools import (
     answered,
     create,
     named_settings,
-    proposed,
     questionnaire,
     value_of,
     with_values,
@@ -144,7 +143,8 @@ def _example_task(page: Page, job: JobFile, parent: str, held: ResolvedProfile, 
 def read_off(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """The work of a task: what an example shows, how sure that is, and what it does not show."""
     parent = resolve(asked["parent"]).profile
-    found, _ = proposed(NAMELESS, asked["parent"], inside / "controllers", example=Path(asked["example"]), progress=progress)
+    example = Path(asked["example"])
+    found = create(NAMELESS, asked["parent"], inside / "controllers", example=example, progress=progress, make=False)
     assert found.proposal is not None
 
     def row(claim: Any, reason: str = "") -> dict[str, Any]:
@@ -204,7 +204,7 @@ def _make(asked: Asked, form: FormData) -> Response:
                 sources[each["key"]] = f"{Path(example).name}, line {each['line']}: {each['text']} ({each['why']})"
         asked_for: dict[str, Any] = {"sets": sets, "sources": sources, "example": page.folder.file(example) if example else None}
         if said(form, "keep") != "make":
-            planned, _ = proposed(name, place, inside, **asked_for)
+            planned = create(name, place, inside, **asked_for, make=False)
             return _shown(asked, typed=form, planned=planned)
         check_unchanged(job.path, said(form, "seen"))
         created = create(name, place, inside, **asked_for)

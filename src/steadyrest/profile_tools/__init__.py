@@ -3,7 +3,7 @@
 from steadyrest.profile_tools.catalogue import Group, Setting, general, groups
 from steadyrest.profile_tools.checks import Result, check, check_sources, check_templates, check_tour
 from steadyrest.profile_tools.comparison import Comparison, compare, comparison_data, comparison_text
-from steadyrest.profile_tools.new_profile import Created, answered, create, created_text, named_settings, proposed, questionnaire
+from steadyrest.profile_tools.new_profile import Created, answered, create, created_text, named_settings, questionnaire
 from steadyrest.profile_tools.reasons import TOGETHER, template_files
 from steadyrest.profile_tools.revision import Commit, last_commit, revision_in, side
 from steadyrest.profile_tools.settings import ABSENT, Absent, differences, said, set_values, table_of, value_of, with_values
@@ -54,7 +54,6 @@ __all__ = [
     "last_commit",
     "named_settings",
     "planned_change",
-    "proposed",
     "questionnaire",
     "revision_in",
     "said",

@@ -58,6 +58,7 @@ class Created:
     stated     settings that it shows and the parent has otherwise; they are set
     asked      those that have to be asked first, and why
     same       those that are as in the parent
+    profile    what it is
     text       of its controller.toml
     """
 
@@ -67,6 +68,7 @@ class Created:
     stated: list[Claim]
     asked: list[tuple[Claim, str]]
     same: list[Claim]
+    profile: Profile
     text: str = ""
 
 
@@ -79,6 +81,7 @@ def create(
     example: Path | None = None,
     sources: Mapping[str, str] | None = None,
     progress: Progress | None = None,
+    make: bool = True,
 ) -> Created:
     """Make the folder NAME inside another one.
 
@@ -87,54 +90,10 @@ def create(
     example   a trusted program; what it shows is stated, with the line that shows it
     sources   by dotted key of `sets`, where that was seen: the comment behind its line
     progress  is told how many programs were written to try what it shows
+    make      False: its first part is tried, and nothing is made
     raises    ProfileError for names, parents and settings that are wrong, ProgramError for an example that is no program, OutputError
               where the folder exists or cannot be made, Refused where the first part is not proved. Nothing is left behind then.
     """
-    created, profile = _planned(name, parent, inside, sets, example, sources or {}, progress)
-    folder = created.folder
-    with _fails_as(folder, "made"):
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        folder.mkdir()
-    try:
-        _write(folder / FILE_NAME, created.text)
-        _write(folder / "README.md", _readme_text(created, profile))
-        _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
-        lengths = tried_gauge_lengths(parse_toolpath(first_part(profile)), profile)
-        program = posted_text(folder / PART, folder, gauge_lengths=lengths).splitlines()
-        _write(folder / f"test_{name.replace('-', '_')}.py", _test_text(name, profile, program, lengths))
-    except BaseException:
-        shutil.rmtree(folder)
-        raise
-    return created
-
-
-def proposed(
-    name: str,
-    parent: str,
-    inside: Path,
-    *,
-    sets: Sequence[str] = (),
-    example: Path | None = None,
-    sources: Mapping[str, str] | None = None,
-    progress: Progress | None = None,
-) -> tuple[Created, Profile]:
-    """What `create` would make, and the profile that it would be; nothing is made. Raises as it does."""
-    created, profile = _planned(name, parent, inside, sets, example, sources or {}, progress)
-    trial = try_out(parse_toolpath(first_part(profile)), replace(resolve(parent), profile=profile))
-    if trial.outcome != "proved":
-        raise trial.error or Refused("the first part is not proved", screen=trial.words)
-    return created, profile
-
-
-def _planned(
-    name: str,
-    parent: str,
-    inside: Path,
-    sets: Sequence[str],
-    example: Path | None,
-    sources: Mapping[str, str],
-    progress: Progress | None,
-) -> tuple[Created, Profile]:
     folder = inside / name
     if not NAME.fullmatch(name):
         cure = "use small letters, digits and hyphens, such as corner-mill"
@@ -154,7 +113,26 @@ def _planned(
     resolved, given = resolve(parent_folder), _given(parent_folder, sets)
     created = _shown(folder, resolved, given, example, progress)
     profile = with_values(resolved.profile, {**{claim.key: claim.value for claim in created.stated}, **given})
-    return replace(created, text=_controller_text(created, extends, resolved.profile, given, sources)), profile
+    created = replace(created, text=_controller_text(created, extends, resolved.profile, given, sources or {}), profile=profile)
+    if not make:
+        trial = try_out(parse_toolpath(first_part(profile)), replace(resolved, profile=profile))
+        if trial.outcome != "proved":
+            raise trial.error or Refused("the first part is not proved", screen=trial.words)
+        return created
+    with _fails_as(folder, "made"):
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        folder.mkdir()
+    try:
+        _write(folder / FILE_NAME, created.text)
+        _write(folder / "README.md", _readme_text(created))
+        _write(folder / PART, json.dumps(first_part(profile), indent=1) + "\n")
+        lengths = tried_gauge_lengths(parse_toolpath(first_part(profile)), profile)
+        program = posted_text(folder / PART, folder, gauge_lengths=lengths).splitlines()
+        _write(folder / f"test_{name.replace('-', '_')}.py", _test_text(name, profile, program, lengths))
+    except BaseException:
+        shutil.rmtree(folder)
+        raise
+    return created
 
 
 def _given(parent: str | Path, sets: Sequence[str]) -> dict[str, Any]:
@@ -180,7 +158,7 @@ def _shown(
         return try_out(parse_toolpath(first_part(profile)), replace(resolved, profile=profile)).words
 
     claims = sorted_claims(found.claims if found is not None else (), resolved.profile, given, fails)
-    return Created(folder, resolved.profile.name, found, *claims)
+    return Created(folder, resolved.profile.name, found, *claims, resolved.profile)
 
 
 @contextmanager
@@ -209,7 +187,8 @@ def _controller_text(created: Created, extends: str, parent: Profile, given: Map
     return _rendered("controller.toml", **names, given=given, seen=sources, claims=created, left=left)
 
 
-def _readme_text(created: Created, profile: Profile) -> str:
+def _readme_text(created: Created) -> str:
+    profile = created.profile
     shown = (
         ("Different from the parent, and stated in `controller.toml`:", [(claim, "") for claim in created.stated]),
         ("To be asked first; a comment in `controller.toml`:", created.asked),

@@ -17,8 +17,9 @@ from steadyrest.profile import Profile, ResolvedProfile, chain_of, shipped_folde
 from steadyrest.profile_tools.settings import with_values
 from steadyrest.progress import Progress, Work
 from steadyrest.proof import Verdict, prove
+from steadyrest.request import Request
 from steadyrest.toolpath import Toolpath, load_toolpath
-from steadyrest.writing import Origin, Record
+from steadyrest.writing import Origin, Record, Writing
 
 Outcome = Literal["proved", "not proved", "refused", "broken"]
 
@@ -69,13 +70,17 @@ def tried_gauge_lengths(toolpath: Toolpath, profile: Profile) -> dict[int, float
     return {tool.number: round((tool.length or STICKS_OUT_MM * mm) + HOLDER_MM * mm, 4) for tool in toolpath.tools}
 
 
+def _begun(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None, progress: Progress | None = None) -> Writing:
+    request = Request(toolpath, gauge_lengths=tried_gauge_lengths(toolpath, resolved.profile))
+    return begin(request, toolpath, resolved, record=record, progress=progress)
+
+
 def try_out(toolpath: Toolpath, resolved: ResolvedProfile) -> Trial:
     """Write a toolpath and prove it. Never raises for what is wrong with toolpath, profile or templates, nor for a mistake of ours."""
     text = b""
     try:
-        lengths = tried_gauge_lengths(toolpath, resolved.profile)
-        text = b"".join(begin(toolpath, resolved, gauge_lengths=lengths))
-        verdict = prove(text, toolpath, resolved.profile, gauge_lengths=lengths)
+        text = b"".join(_begun(toolpath, resolved))
+        verdict = prove(text, toolpath, resolved.profile, gauge_lengths=tried_gauge_lengths(toolpath, resolved.profile))
     except SteadyrestError as error:
         # where the reader does not take what was written, that is a proof that failed, and no refusal in time
         return Trial("not proved" if text else "refused", str(error), error=error)
@@ -100,8 +105,7 @@ def tried(toolpaths: Mapping[str, Toolpath], resolved: ResolvedProfile, work: Wo
 def program_text(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None) -> str:
     """The program, or the words of its refusal: to see whether two settings make any difference. The digest of the profile is left out."""
     try:
-        lengths = tried_gauge_lengths(toolpath, resolved.profile)
-        return without_digest(b"".join(begin(toolpath, resolved, gauge_lengths=lengths, record=record))).decode("ascii")
+        return without_digest(b"".join(_begun(toolpath, resolved, record))).decode("ascii")
     except SteadyrestError as error:
         return f"refused: {error}"
 
@@ -161,8 +165,7 @@ def event_lines(toolpath: Toolpath, resolved: ResolvedProfile, progress: Progres
     Raises as a post does.
     """
     told: list[Origin] = []
-    lengths = tried_gauge_lengths(toolpath, resolved.profile)
-    lines = b"".join(begin(toolpath, resolved, gauge_lengths=lengths, record=told.append, progress=progress)).decode("ascii").splitlines()
+    lines = b"".join(_begun(toolpath, resolved, told.append, progress)).decode("ascii").splitlines()
     found: dict[str, list[tuple[int, str]]] = {}
     for origin in told:
         count = 1 if origin.said is not None else len(origin.blocks[1]) if origin.blocks is not None else 0

@@ -19,7 +19,7 @@ from steadyrest.cli import main
 from steadyrest.errors import OutputError, ProfileError, ProgramError, SteadyrestError
 from steadyrest.posting import posted_text
 from steadyrest.profile import load_profile, resolve
-from steadyrest.profile_tools import answered, create, created_text, differences, named_settings, proposed, tour
+from steadyrest.profile_tools import answered, create, created_text, differences, named_settings, tour
 from steadyrest.profile_tools.checks import check_sources
 from steadyrest.profile_tools.example import Claim
 from steadyrest.profile_tools.new_profile import first_part, questionnaire, questions_text
@@ -269,24 +269,24 @@ def test_the_time_of_a_full_turn_while_x_moves_tells_what_f_counts() -> None:
 
 def test_what_would_be_made_is_what_is_made_with_each_source_behind_its_line(example: Path, tmp_path: Path) -> None:
     given = {"sets": ["stops.end=M2", "words.spaces=false"], "sources": {"stops.end": "Handbuch, S. 12\n(Übersicht)"}, "example": example}
-    before, profile = proposed("shop-mill", "rs274ngc", tmp_path, **given)  # type: ignore[arg-type]
+    before = create("shop-mill", "rs274ngc", tmp_path, **given, make=False)  # type: ignore[arg-type]
     assert not before.folder.exists()
     made = create("shop-mill", "rs274ngc", tmp_path, **given)  # type: ignore[arg-type]
     assert before.text == (made.folder / "controller.toml").read_text(encoding="utf-8")
-    assert {"speaks"} == set(differences(profile, load_profile(made.folder)))
+    assert {"speaks"} == set(differences(before.profile, load_profile(made.folder)))
     assert 'stops.end = "M2"  # Handbuch, S. 12 (Übersicht)\n' in before.text
     assert "words.spaces = false  # stated when this file was made: say here where it was seen\n" in before.text
     with pytest.raises(OutputError, match="exists already"):
-        proposed("shop-mill", "rs274ngc", tmp_path)
+        create("shop-mill", "rs274ngc", tmp_path, make=False)
 
 
 def test_what_cannot_be_written_is_refused_before_anything_is_made(tmp_path: Path) -> None:
-    for make in (proposed, create):
+    for make in (False, True):
         with pytest.raises(SteadyrestError, match="decimals"):
-            make("shop-mill", "rs274ngc", tmp_path, sets=["numbers.length.decimals=99"])
+            create("shop-mill", "rs274ngc", tmp_path, sets=["numbers.length.decimals=99"], make=make)
         narrow = ["rotary.A.travel.kind=limited", "rotary.A.travel.from=-10", "rotary.A.travel.to=10"]
         with pytest.raises(SteadyrestError, match="travel"):
-            make("shop-mill", "rs274ngc", tmp_path, sets=narrow)
+            create("shop-mill", "rs274ngc", tmp_path, sets=narrow, make=make)
     assert [] == list(tmp_path.iterdir())
 
 
