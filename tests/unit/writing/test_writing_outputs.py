@@ -52,9 +52,9 @@ def test_no_output_takes_the_place_of_an_input(part: Path) -> None:
         ("take", job, "-o", part),
         ("take", part, "-o", part),
         ("setup-sheet", part, "-o", part),
-        ("report", program, "-t", part, "-o", part),
-        ("report", program, "-t", part, "-o", program),
-        ("picture", part, "-o", part),
+        ("report", program, "-t", part, "--cells", "40x40", "-o", part),
+        ("report", program, "-t", part, "--cells", "40x40", "-o", program),
+        ("picture", part, "--cells", "40x40", "-o", part),
     ):
         code, told = run(*said)
         assert 1 == code, said
