@@ -107,7 +107,7 @@ class _Job:
     def begin(self, record: Record | None = None) -> Writing:
         """Its program, unproved."""
         progress = self._progress if record is None else None  # a second time is none of the work
-        return begin(self._request, self.toolpath, self.resolved, record=record, progress=progress)
+        return begin(self.toolpath, self.resolved, self._request, record=record, progress=progress)
 
     def prove(self, program: Path | bytes, lines: int) -> Verdict:
         """The proof of a program of so many lines."""
@@ -172,16 +172,22 @@ class _Job:
 
 
 def begin(
-    request: Request, toolpath: Toolpath, resolved: ResolvedProfile, *, record: Record | None = None, progress: Progress | None = None
+    toolpath: Toolpath,
+    resolved: ResolvedProfile,
+    request: Request | None = None,
+    *,
+    record: Record | None = None,
+    progress: Progress | None = None,
 ) -> Writing:
     """Plan and write a toolpath, unproved: for whoever proves the text, or only looks at it.
 
-    request  with what tolerance and gauge lengths; the findings that the user takes on themselves, which the program's head says
+    request  with what tolerance and gauge lengths; the findings that the user takes on themselves, which the program's head says.
+             Nothing of it is said unless given
     record   is told which item of the plan each line comes from
     progress is told how many moves are planned and written
     raises   InputError, now or while the text is read
     """
-    profile, hooks = resolved.profile, find_hooks()
+    profile, hooks, request = resolved.profile, find_hooks(), request or Request(toolpath)
     head = head_line(toolpath.digest, profile_digest(profile))
     lengths, accepted = request.gauge_lengths, request.accept
     planned = plan(toolpath, profile, tolerance=request.tolerance, gauge_lengths=lengths, accepted=accepted, head=head, progress=progress)

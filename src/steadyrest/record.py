@@ -117,6 +117,3 @@ def differences(last: Run, today: Run) -> list[str]:
     if last.program != today.program and not told:
         told.append("the program is another one")
     return told
-
-
-__all__ = ["Run", "differences", "next_run", "record_file", "record_run", "runs_of"]

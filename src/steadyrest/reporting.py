@@ -36,7 +36,7 @@ def look_at(
         with opened_program(program) as opened:
             text, name = opened.read(), program.name
     else:
-        underway = begin(request, toolpath, resolved, progress=progress)
+        underway = begin(toolpath, resolved, request, progress=progress)
         text = b"".join(underway)
         changed += underway.notices
         part = request.part.name if isinstance(request.part, Path) else toolpath.name

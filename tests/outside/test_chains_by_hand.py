@@ -17,6 +17,7 @@ import pytest
 from steadyrest.motion.chain import Line, Lines, linear_axes, lines_of, solutions, tool_axis
 from steadyrest.posting import begin
 from steadyrest.profile import Profile, chain_of, load_profile, resolve
+from steadyrest.request import Request
 from steadyrest.toolpath import parse_toolpath
 
 GAUGE = 50.0
@@ -216,7 +217,8 @@ def words_of(profile_folder: Path, planes: list[dict[str, list[float]]]) -> list
             "moves": [{"rapid": [0, 0, 40]}, {"cut": [0, 0, 0], "feed": 100}, {"rapid": [0, 0, 40]}],
         }],
     }  # fmt: skip
-    program = begin(parse_toolpath(part), resolve(str(profile_folder)), gauge_lengths={1: GAUGE})
+    toolpath = parse_toolpath(part)
+    program = begin(toolpath, resolve(str(profile_folder)), Request(toolpath, gauge_lengths={1: GAUGE}))
     lines = b"".join(program).decode("ascii").splitlines()
     stands: dict[str, float] = {}
     found = []

@@ -13,7 +13,6 @@ EXCEPTIONS = {
     "cli/common": "every command goes through it; tests/contract/test_command_line.py",
     "cli/controller": "options alone; tests/unit/profile_tools/test_profile_tools_cli.py",
     "cli/machine": "options alone; tests/unit/centre/test_centre_commands.py",
-    "cli/page": "options alone; tests/unit/page/test_page_server.py",
     "cli/programs": "options alone; tests/unit/outcome/test_outcome_commands.py",
     "cli/show": "options alone; tests/unit/viewer/test_viewer_pictures.py",
     "contract": "needs a pytest of its own, and is a test itself; tests/contract/test_pytest_plugin.py and tests/contract/test_readers.py",

@@ -10,8 +10,7 @@ import click
 from steadyrest.cli.common import Group
 from steadyrest.cli.controller import controller
 from steadyrest.cli.machine import centre, turn_check
-from steadyrest.cli.page import page
-from steadyrest.cli.programs import deliver, post, prove, schema, take
+from steadyrest.cli.programs import deliver, page, post, prove, schema, take
 from steadyrest.cli.show import explain, picture, report, setup_sheet
 
 CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 110}

@@ -240,6 +240,9 @@ OPTIONS = (
     QUIET,
     JSON,
 )  # fmt: skip
+AS = option("--as", "child", metavar="NAME",
+            help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
+YES = option("--yes", is_flag=True, help="Store without asking.")
 ACCEPT = option("--accept", multiple=True, metavar="NAME", callback=known_findings,
                       help="Allow a finding that would stop the program, such as origin; it stays listed. For this command only. "
                       "Repeatable.")  # fmt: skip

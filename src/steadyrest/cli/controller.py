@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 from click import argument, option
 
-from steadyrest.cli.common import FILE, QUIET, Group, offer, print_json, print_text, say, telling
+from steadyrest.cli.common import AS, FILE, QUIET, YES, Group, offer, print_json, print_text, say, telling
 
 
 @click.group(cls=Group)
@@ -76,9 +76,8 @@ def _by_key(sources: tuple[str, ...]) -> dict[str, str]:
     "--unset", multiple=True, metavar="KEY", help="State this no more: what the parent says holds. Its line becomes a comment. Repeatable."
 )
 @option("--source", default="", metavar="WHERE", help="Where you saw it; it stands behind the line.")
-@option("--as", "child", metavar="NAME",
-              help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
-@option("--yes", is_flag=True, help="Store without asking.")
+@AS
+@YES
 def set_(profile: str, sets: tuple[str, ...], unset: tuple[str, ...], source: str, child: str | None, yes: bool) -> None:
     """Change settings of a profile for good: what would change is shown first, and all comments are kept.
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 from click import argument, option
 
-from steadyrest.cli.common import FILE, JSON, Group, Option, offer, print_json, print_text, put, say
+from steadyrest.cli.common import AS, FILE, JSON, YES, Group, Option, offer, print_json, print_text, put, say
 from steadyrest.conventions import length
 
 if TYPE_CHECKING:
@@ -210,9 +210,8 @@ def _asked(along: str) -> dict[str, Any]:
 @option("--touch-error", "uncertainty", type=length, help="Error of one coordinate of a centre (standard uncertainty).  [default: 0.01 mm]")
 @option("--units", type=UNITS, help="Units of all lengths.  [default: as set by `centre usual`, else mm]")
 @option("--store", is_flag=True, help="Store the line in the profile, once it was shown.")
-@option("--as", "child", metavar="NAME",
-              help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
-@option("--yes", is_flag=True, help="Store without asking.")
+@AS
+@YES
 @JSON
 def line(controller: str | None, rotary: str, balls: tuple[tuple[float, ...], ...], pins: tuple[tuple[float, ...], ...],
          reference: tuple[float, float, float], gauge_length: float | None, uncertainty: float | None, units: str | None, store: bool,
@@ -323,9 +322,8 @@ def forget(name: str) -> None:
               help="Where the face of the chuck points; asked for if not given, unless there are two rotaries or a head.")  # fmt: skip
 @option("--went-along", type=click.Choice(["yes", "no"]),
               help="Of two rotaries: whether the one that it carries went along at the small turn.")  # fmt: skip
-@option("--as", "child", metavar="NAME",
-              help="A name for your own profile, if the controller is a bundled one: yours then extends it.")  # fmt: skip
-@option("--yes", is_flag=True, help="Store without asking.")
+@AS
+@YES
 def turn_check(controller: str, sets: tuple[str, ...], rotary: str | None, output: Path | None, seen: str | None,
                chuck_faces: str | None, went_along: str | None, child: str | None, yes: bool) -> None:  # fmt: skip
     """Find out which way the rotary turns, without a toolpath and without a tool.

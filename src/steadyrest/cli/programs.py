@@ -1,4 +1,4 @@
-"""The commands from an input to the machine: `take`, `post`, `prove`, `deliver`; and `schema`, of the files that they read."""
+"""The commands from an input to the machine: `take`, `post`, `prove`, `deliver`; `page`, for all of it; `schema`, of files they read."""
 
 from __future__ import annotations
 
@@ -136,3 +136,20 @@ def schema(what: str, output: Path | None) -> None:
         print_text(text, alone=True)
     else:
         put(f"{text}\n".encode("ascii"), output)
+
+
+@click.command()
+@argument("folder", metavar="[FOLDER]", type=FILE, default=".")
+@option("--deliver-to", multiple=True, type=FILE, metavar="FOLDER",
+        help="A folder into which programs may be delivered, besides the profile's delivery.folder. Repeatable.")  # fmt: skip
+@option("--port", type=click.IntRange(0, 65535), default=0, help="The port on this machine.  [default: any that is free]")
+@option("--no-browser", is_flag=True, help="Print the address only, and open no browser.")
+def page(folder: Path, deliver_to: tuple[Path, ...], port: int, no_browser: bool) -> None:
+    """Do the whole job in a browser: part, mounting, look, program, profile, delivery.
+
+    Serves the files of FOLDER (here unless given) to this machine alone; no network and no account. What is said there is kept in job
+    files, which the other commands read.
+    """
+    from steadyrest.page import serve
+
+    serve(folder, deliver_to=deliver_to, port=port, browser=not no_browser, say=say)

@@ -22,7 +22,7 @@ from functools import partial
 from pathlib import Path
 from queue import Empty, Queue
 from threading import Thread
-from typing import IO
+from typing import IO, Any
 
 from steadyrest.errors import Cancelled, OutputError, Place, Refused, SteadyrestError
 from steadyrest.progress import DELIVERING, Progress, Work
@@ -31,8 +31,8 @@ CLEANING_SECONDS = 5.0
 _OTHER = "import sys; sys.path[:] = sys.argv[1:]; from steadyrest.delivery.share import serve; serve()"
 """In isolated mode: no code of the current folder, of the user's own packages or of the environment (Python documentation, -I)."""
 PIECE = 1 << 20
-TOLD, ANSWER = "bytes ", "answer "
-"""Before how many bytes were written and read by the other process, and how many it will be; before its answer."""
+Message = tuple[str, Any]
+"""From the other process: "step" and what it begins, "bytes" and how many were written and read and how many it will be, or "answer"."""
 LOOKING, WRITING, READING, KEEPING = (
     "looking into the folder", "writing beside its place", "reading back what was written", "keeping the older version",
 )  # fmt: skip
@@ -348,44 +348,41 @@ def _asked(what: str, order: Order, seconds: float, steps: list[str], work: Work
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
-        bufsize=0,  # so that reading one line takes nothing of what follows it
     )
-    over, last, lines = False, "", Queue[bytes]()
+    over, answer, messages = False, None, Queue[Message | None]()
     steps.append("starting")
     try:
-        assert other.stdout is not None
         assert other.stdin is not None
-        other.stdout.readline()  # it is there; only what the share takes counts
+        Thread(target=_listen, args=(other.stdout, messages), daemon=True).start()
+        message = messages.get()  # it is there, or has died; only what the share takes counts
         until = time.monotonic() + seconds
-        Thread(target=_listen, args=(other.stdout, lines), daemon=True).start()
         with suppress(BrokenPipeError):  # it has died: that shows below
             other.stdin.write(pickle.dumps((what, order)))
             other.stdin.close()
-        while said := lines.get(timeout=max(0.0, until - time.monotonic())).decode("ascii", "replace").strip():
-            if said.startswith(TOLD):
-                done, whole = map(int, said.removeprefix(TOLD).split())
-                if work is not None:
-                    work.total = whole
-                    work.to(done)
-            elif said.startswith(ANSWER):
-                last = said.removeprefix(ANSWER)
-            else:
+        while message is not None:
+            kind, said = message
+            if kind == "answer":
+                answer = said
+            elif kind == "step":
                 steps.append(said)
+            elif work is not None:
+                done, work.total = said
+                work.to(done)
+            message = messages.get(timeout=max(0.0, until - time.monotonic()))
         other.wait(timeout=max(0.0, until - time.monotonic()))
     except (Empty, subprocess.TimeoutExpired):
         over = True
     finally:
         _end(other)
-    answered = not over and other.returncode == 0 and last
-    return pickle.loads(bytes.fromhex(last)) if answered else None, over
+    return answer if not over and other.returncode == 0 else None, over
 
 
-def _listen(stdout: IO[bytes], lines: Queue[bytes]) -> None:
-    """What the other process says, line by line; nothing once it says no more."""
-    with suppress(OSError, ValueError):  # closed while it was waited for
-        for line in stdout:
-            lines.put(line)
-    lines.put(b"")
+def _listen(stdout: IO[bytes], messages: Queue[Message | None]) -> None:
+    """What the other process says; None once it says no more."""
+    with suppress(OSError, ValueError, EOFError, pickle.UnpicklingError):  # it has ended, or was while it was waited for
+        while True:
+            messages.put(pickle.load(stdout))
+    messages.put(None)
 
 
 def _end(other: subprocess.Popen[bytes]) -> None:
@@ -401,20 +398,22 @@ def _end(other: subprocess.Popen[bytes]) -> None:
 
 
 def serve() -> None:
-    """The other process: an order on stdin; on stdout, a line each, that it is there, the steps, and the answer in hexadecimal."""
-    step = partial(print, flush=True)
+    """The other process: an order on stdin; on stdout messages: that it is there, the steps, how far it is, and the answer."""
 
-    def told(done: int, whole: int) -> None:
-        step(f"{TOLD}{done} {whole}")
+    out, sys.stdout = sys.stdout.buffer, sys.stderr  # whatever a library prints is no message
 
-    step("starting")
+    def say(kind: str, said: object) -> None:
+        pickle.dump((kind, said), out)
+        out.flush()
+
+    say("step", "starting")
     what, order = pickle.loads(sys.stdin.buffer.read())
     answer: object = True
     try:
         if what == "recover":
             recover(order)
         else:
-            answer = put(order, step, told)
+            answer = put(order, partial(say, "step"), lambda done, whole: say("bytes", (done, whole)))
     except SteadyrestError as error:
         answer = error
-    step(f"{ANSWER}{pickle.dumps(answer).hex()}")
+    say("answer", answer)

@@ -1,8 +1,7 @@
 """The explaining room: where each word of a program's line comes from. Written anew in memory, and held against the file."""
 
-from steadyrest.explaining.explanation import Written, explain, explain_lines, lines_of, write_anew
+from steadyrest.explaining.explanation import Section, Written, explain, explain_lines, lines_of, sections, write_anew
 from steadyrest.explaining.model import Explained, Explanation, Setting
-from steadyrest.explaining.outline import Section, sections
 from steadyrest.explaining.text import SCHEMA, explanation_data, explanation_text
 from steadyrest.explaining.word_origins import pieces
 

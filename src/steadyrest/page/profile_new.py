@@ -31,7 +31,9 @@ from steadyrest.profile_tools import (
     value_of,
     with_values,
 )
-from steadyrest.profile_tools import said as value_said
+from steadyrest.profile_tools import (
+    said as value_said,
+)
 from steadyrest.progress import Progress
 from steadyrest.toml_text import toml_value
 

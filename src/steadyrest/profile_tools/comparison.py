@@ -37,17 +37,17 @@ class ProgramsApart:
     """Both programs of one toolpath.
 
     first, second    what became of each: its `outcome`, "proved", "not proved", "refused" or "broken", and the `words` of that
-    parts            all parts, equal and different ones; block numbers and line endings are left out
     everywhere       changes of block numbers and line endings that are at work
     without_effect   differences of the profiles that change nothing in this program
+    parts            all parts, equal and different ones; block numbers and line endings are left out
     """
 
     toolpath: str
     first: Mapping[str, str]
     second: Mapping[str, str]
-    parts: tuple[PartRows, ...]
     everywhere: tuple[str, ...]
     without_effect: tuple[str, ...]
+    parts: tuple[PartRows, ...]
 
     @property
     def differs(self) -> bool:
@@ -98,7 +98,7 @@ def compare(first: Side, second: Side, toolpaths: Mapping[str, Toolpath], *, pro
         at_work = {*everywhere, *reasons}
         without_effect = tuple(change for change in in_programs if change not in at_work)
         one, other = ({"outcome": trial.outcome, "words": trial.words} for trial in trials)
-        programs.append(ProgramsApart(name, one, other, parts, everywhere, without_effect))
+        programs.append(ProgramsApart(name, one, other, everywhere, without_effect, parts))
     work.end()
     return Comparison(first.label, second.label, tuple(settings), tuple(templates), tuple(programs))
 
@@ -140,6 +140,10 @@ def comparison_text(comparison: Comparison, *, everything: bool = False) -> str:
 
 def comparison_data(comparison: Comparison) -> dict[str, Any]:
     """The same as data; values that are not there are null, lines that are equal are left out."""
+    programs = []
+    for each in comparison.programs:
+        parts = (replace(part, rows=tuple(row for row in part.rows if row.reasons)) for part in each.parts if part.differs)
+        programs.append({"toolpath": each.toolpath, "differs": each.differs, **asdict(replace(each, parts=tuple(parts)))})
     return {
         "first": comparison.first,
         "second": comparison.second,
@@ -147,20 +151,7 @@ def comparison_data(comparison: Comparison) -> dict[str, Any]:
             {name: None if isinstance(value, Absent) else value for name, value in asdict(each).items()} for each in comparison.settings
         ],
         "templates": [{"name": each.key, "first": each.first_origin, "second": each.second_origin} for each in comparison.templates],
-        "programs": [
-            {
-                "toolpath": program.toolpath,
-                "differs": program.differs,
-                "first": program.first,
-                "second": program.second,
-                "everywhere": program.everywhere,
-                "without_effect": program.without_effect,
-                "parts": [
-                    asdict(replace(part, rows=tuple(row for row in part.rows if row.reasons))) for part in program.parts if part.differs
-                ],
-            }
-            for program in comparison.programs
-        ],
+        "programs": programs,
     }
 
 

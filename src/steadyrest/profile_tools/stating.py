@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from difflib import SequenceMatcher
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -19,14 +20,14 @@ from tomlkit.exceptions import TOMLKitError
 
 from steadyrest.errors import Place, ProfileError
 from steadyrest.profile import leaves, spelled
-from steadyrest.toml_text import lines_of_keys, toml_value
+from steadyrest.toml_text import line_of, lines_of_keys, toml_value
 
 LONGEST_LIST = 200
 """Lines of one setting that is a list."""
 _QUOTED = re.compile(r"\"(?:\\.|[^\"\\])*\"|'[^']*'")
 
-Way = Callable[[str, str, Any, str], str]
-"""The text of a file without a mark before it, a dotted key, its value, and where that was seen: the text with it."""
+Spot = Callable[[list[str], str], tuple[int, str]]
+"""The lines of a file and a dotted key: which line it becomes, from 0, and by what name; a line that it stands instead of is taken out."""
 
 
 def sources_in(text: str) -> dict[int, str]:
@@ -75,10 +76,9 @@ def _with_setting(body: str, key: str, value: Any, source: str, file: Path) -> s
         here[last] = value
         if wanted == before and stated:
             return body
-        ways: tuple[Way, ...] = (_in_table,) if stated else (_where_it_waits, _below_heading, _by_full_name, _in_table)
-        for way in ways:
+        for spot in (None,) if stated else (_where_it_waits, _below_heading, _by_full_name, None):
             try:
-                after = way(body, key, value, source)
+                after = (_put_in if spot is None else partial(_put_at, spot))(body, key, value, source)
                 if tomllib.loads(after) == wanted and _one_place(body, after):
                     return after
             except (TOMLKitError, tomllib.TOMLDecodeError, TypeError, KeyError, AttributeError, ValueError, LookupError):
@@ -119,14 +119,14 @@ def _without_setting(body: str, key: str, why: str, file: Path) -> str:
     raise ProfileError(wrong, place=Place(file=str(file), line=first or None, key=key), cure="take it out by hand")
 
 
-def _told(body: str, number: int, why: str) -> str:
-    """The text with a remark added to the comment on a line."""
+def _told(body: str, number: int, why: str, again: str = "") -> str:
+    """The text with a remark as the comment on a line, or added to the one that is there, which is then said `again`."""
     if not why:
         return body
     lines = body.splitlines(keepends=True)
     line = lines[number - 1].rstrip("\r\n")
     commented = "#" in _QUOTED.sub("", line.removeprefix("# "))
-    lines[number - 1] = line + (f"; {why}" if commented else f"  # {why}") + lines[number - 1][len(line) :]
+    lines[number - 1] = line + (f"; {again}{why}" if commented else f"  # {why}") + lines[number - 1][len(line) :]
     return "".join(lines)
 
 
@@ -137,32 +137,23 @@ def _one_place(before: str, after: str) -> bool:
     return len(changed) <= 1
 
 
-def _end(body: str) -> str:
-    return "\r\n" if body.count("\r\n") > body.count("\n") / 2 else "\n"
-
-
-def _line(name: str, value: Any, source: str, body: str) -> str:
-    return f"{name} = {toml_value(value)}{f'  # {source}' if source else ''}{_end(body)}"
-
-
 def _is_heading(line: str) -> bool:
     return line.lstrip().startswith("[")
 
 
-def _where_it_waits(body: str, key: str, value: Any, source: str) -> str:
+def _where_it_waits(lines: list[str], key: str) -> tuple[int, str]:
     """In place of a comment above the first heading that waits for the setting. LookupError where there is none."""
-    lines = body.splitlines(keepends=True)
     first = next((number for number, line in enumerate(lines) if _is_heading(line)), len(lines))
     waiting = next((number for number, line in enumerate(lines[:first]) if re.match(rf"# *{re.escape(key)} *=", line)), None)
     if waiting is None:
         raise LookupError(key)
-    lines[waiting] = _line(key, value, source, body)
-    return "".join(lines)
+    del lines[waiting]
+    return waiting, key
 
 
-def _below_heading(body: str, key: str, value: Any, source: str) -> str:
+def _below_heading(lines: list[str], key: str) -> tuple[int, str]:
     """Below what stands under the nearest heading that holds it. LookupError where there is none."""
-    lines, places, parts = body.splitlines(keepends=True), lines_of_keys(body), key.split(".")
+    places, parts = lines_of_keys("".join(lines)), key.split(".")
     for length in range(len(parts) - 1, 0, -1):
         number = places.get(".".join(parts[:length]))
         if number is not None and _is_heading(lines[number - 1]):
@@ -179,48 +170,42 @@ def _below_heading(body: str, key: str, value: Any, source: str) -> str:
         last = each
         if depth <= 0:
             break
-    if not lines[last - 1].endswith("\n"):
-        lines[last - 1] += _end(body)
-    lines.insert(last, _line(".".join(parts[length:]), value, source, body))
-    return "".join(lines)
+    return last, ".".join(parts[length:])
 
 
-def _by_full_name(body: str, key: str, value: Any, source: str) -> str:
+def _by_full_name(lines: list[str], key: str) -> tuple[int, str]:
     """Above the first heading and the comment that belongs to it, below what stands there."""
-    lines = body.splitlines(keepends=True)
     first = next((number for number, line in enumerate(lines) if _is_heading(line)), len(lines))
     while 0 < first < len(lines) and lines[first - 1].lstrip().startswith("#"):
         first -= 1
     while first and not lines[first - 1].strip():
         first -= 1
-    if first and not lines[first - 1].endswith("\n"):
-        lines[first - 1] += _end(body)
-    return "".join([*lines[:first], _line(key, value, source, body), *lines[first:]])
+    return first, key
 
 
-def _in_table(body: str, key: str, value: Any, source: str) -> str:
-    """In the table where it stands, or in one of its own."""
+def _put_at(spot: Spot, body: str, key: str, value: Any, source: str) -> str:
+    """The text with a line for the setting at a spot. LookupError where there is no such spot."""
+    lines, end = body.splitlines(keepends=True), "\r\n" if body.count("\r\n") > body.count("\n") / 2 else "\n"
+    at, name = spot(lines, key)
+    if at and not lines[at - 1].endswith("\n"):
+        lines[at - 1] += end
+    lines.insert(at, f"{name} = {toml_value(value)}{f'  # {source}' if source else ''}{end}")
+    return "".join(lines)
+
+
+def _put_in(body: str, key: str, value: Any, source: str) -> str:
+    """In the table where it stands, or in one of its own; what stands behind its line as a comment stays."""
     document = tomlkit.parse(body)
     *path, last = key.split(".")
     here: Any = document
     for depth, part in enumerate(path):
         here = here.setdefault(part, tomlkit.table(is_super_table=depth < len(path) - 1))
     here[last] = value
-    return _with_source(body, tomlkit.dumps(document), key, source)
-
-
-def _with_source(before: str, after: str, key: str, source: str) -> str:
-    """Behind the line that is new or another one: where its value was seen; what stood there as a comment stays."""
-    places, parts, lines, was = lines_of_keys(after), key.split("."), after.splitlines(keepends=True), set(before.splitlines())
-    heads = (".".join(parts[:length]) for length in range(len(parts), 0, -1))
-    number = next((places[head] for head in heads if head in places), None)
-    if number is None or not source:
+    after = tomlkit.dumps(document)
+    number = line_of(after, [*path, last])
+    if number is None or (line := after.splitlines()[number - 1]) in body.splitlines() or _is_heading(line):
         return after
-    line = lines[number - 1].rstrip("\r\n")
-    if line not in was and not _is_heading(line):
-        commented = "#" in _QUOTED.sub("", line)
-        lines[number - 1] = line + (f"; now {source}" if commented else f"  # {source}") + lines[number - 1][len(line) :]
-    return "".join(lines)
+    return _told(after, number, source, "now ")
 
 
 def plain_comment(text: str) -> str:

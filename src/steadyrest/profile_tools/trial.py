@@ -72,7 +72,7 @@ def tried_gauge_lengths(toolpath: Toolpath, profile: Profile) -> dict[int, float
 
 def _begun(toolpath: Toolpath, resolved: ResolvedProfile, record: Record | None = None, progress: Progress | None = None) -> Writing:
     request = Request(toolpath, gauge_lengths=tried_gauge_lengths(toolpath, resolved.profile))
-    return begin(request, toolpath, resolved, record=record, progress=progress)
+    return begin(toolpath, resolved, request, record=record, progress=progress)
 
 
 def try_out(toolpath: Toolpath, resolved: ResolvedProfile) -> Trial:

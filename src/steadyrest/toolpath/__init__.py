@@ -4,7 +4,6 @@ Load with `load_toolpath`, or build in memory with `parse_toolpath` (and `Table.
 `toolpath.operations`, each with its `stream()` of MoveColumns, Holes, Dwell, Stop and Note.
 """
 
-from steadyrest.toolpath.against_stock import Reach, reach, together
 from steadyrest.toolpath.columns import (
     ARC_CLOCKWISE,
     ARC_COUNTERCLOCKWISE,
@@ -26,7 +25,7 @@ from steadyrest.toolpath.columns import (
     Stop,
     moves_in,
 )
-from steadyrest.toolpath.facts import OperationFacts, operation_facts
+from steadyrest.toolpath.facts import OperationFacts, Reach, operation_facts, reach, together
 from steadyrest.toolpath.model import Operation, Toolpath, load_toolpath, parse_toolpath, toolpath_schema, toolpath_text
 from steadyrest.toolpath.parts import (
     BEYOND,

@@ -17,7 +17,7 @@ def written(toolpath: str, controller: str, tmp_path: Path, sets: tuple[str, ...
     """A program's file, and the toolpath it was written from."""
     path = next(each for each in TOUR if each.name.startswith(toolpath + "."))
     file = tmp_path / "part.nc"
-    file.write_bytes(b"".join(begin(Request(path), load_toolpath(path), resolve(controller, sets))))
+    file.write_bytes(b"".join(begin(load_toolpath(path), resolve(controller, sets))))
     return file, path
 
 

@@ -10,14 +10,13 @@ from sheet_parts import PART
 from steadyrest.posting import begin
 from steadyrest.profile import load_profile, resolve
 from steadyrest.reading import read_program
-from steadyrest.request import Request
 from steadyrest.sheet.tools import ToolFacts, number, of_part, tool_facts
 from steadyrest.toolpath import parse_toolpath
 
 
 def facts(operations: list[object] | None = None, **more: object) -> tuple[ToolFacts, ...]:
     part = parse_toolpath(copy.deepcopy(PART) | ({"operations": operations} if operations else {}) | more)
-    text = b"".join(begin(Request(part), part, resolve("rs274ngc")))
+    text = b"".join(begin(part, resolve("rs274ngc")))
     return tool_facts(read_program(text, (profile := load_profile("rs274ngc"))), part, profile)[0]
 
 
