@@ -16,8 +16,8 @@ from itertools import pairwise
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, distinct
-from steadyrest.motion.chain import Lines, about_line, linear_axes, solutions, tip_in_part, tool_axis
-from steadyrest.motion.orientations import TURN, arc_lengths, on_arcs
+from steadyrest.motion.chain import Lines, linear_axes, solutions, tip_in_part, tool_axis
+from steadyrest.motion.orientations import BOTH, TURN, arc_lengths, on_arcs
 from steadyrest.motion.poles import Passage, Through, tilts
 
 MEASURED_AT = (0.25, 0.5, 0.75)
@@ -85,9 +85,9 @@ def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, c
     xyz = linear_axes(course.tip, course.alpha_rad, lines)
     chunks: Sequence[Rows] = [slice(at, min(at + CHUNK, len(course))) for at in range(0, len(course), CHUNK)]
     while chunks:
-        count = np.ones(len(course))
+        count, reach = np.ones(len(course)), _reach(course.tip, lines)
         for rows in chunks:
-            count[rows] = _parts(course, xyz, rows, lines, allowed)
+            count[rows] = _parts(course, xyz, reach, rows, lines, allowed)
         if not (count > 1).any():
             break
         pieces = countable(count, course.row)
@@ -101,7 +101,23 @@ def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, c
     return course, xyz
 
 
-def _parts(course: Course, xyz: Floats, at: Rows, lines: Lines, allowed: Allowed) -> Floats:
+def _reach(tips: Floats, lines: Lines) -> Floats:
+    """No farther (k,) are tips from the points of the lines that carry the part, whatever the first has turned, nor reaches a head."""
+    table, points = [line for line in lines if line.carries_part], [line.point for line in reversed(lines) if not line.carries_part]
+    head = sum(float(np.linalg.norm(other - one)) for one, other in pairwise([np.zeros(3), *points]))
+    if not table:
+        return np.full(len(tips), head)
+    away = tips - table[0].point
+    square = np.einsum("ij,ij->i", away, away)
+    if len(table) == BOTH:  # on its circle about the first line a tip is farthest where it lies across from the second's point
+        off, along = table[1].point - table[0].point, away @ table[0].direction
+        off_along = float(off @ table[0].direction)
+        across = np.sqrt(np.maximum(square - along * along, 0.0)) + max(0.0, float(off @ off) - off_along**2) ** 0.5
+        square = np.maximum(square, across * across + (along - off_along) ** 2)
+    return np.asarray(np.maximum(np.sqrt(square), head))
+
+
+def _parts(course: Course, xyz: Floats, reach: Floats, at: Rows, lines: Lines, allowed: Allowed) -> Floats:
     """Into how many parts ways have to be cut, as far as can be told now; rapids into one."""
     to = slice(at.start + 1, at.stop + 1) if isinstance(at, slice) else at + 1
     columns = (xyz, course.alpha_rad, course.tip, course.axis)
@@ -111,18 +127,12 @@ def _parts(course: Course, xyz: Floats, at: Rows, lines: Lines, allowed: Allowed
     past = course.passage[at] >= 0
     axis_allowed = np.where(past, allowed.past_pole_rad, allowed.axis_rad)
     way, linear = _length(tip1 - tip0), _length(xyz1 - xyz0)
-
-    def above(rows: Rows, reach: Floats | float) -> Bools:
-        tip_off = turn[rows] * (turn[rows] * reach + 2 * linear[rows]) / 8
-        # a tool axis goes no farther than its rotaries turn
-        uneven = np.divide(turn[rows] * tip_off, way[rows], out=np.zeros(len(tip_off)), where=way[rows] >= allowed.tip)
-        return (tip_off > allowed.tip) | (turn[rows] ** 2 / 8 + uneven > axis_allowed[rows]) | (turn[rows] > WIDEST_TURN_RAD) | past[rows]
-
+    tip_off = turn * (turn * np.maximum(reach[at], reach[to]) + 2 * linear) / 8
+    # a tool axis goes no farther than its rotaries turn
+    uneven = np.divide(turn * tip_off, way, out=np.zeros(len(turn)), where=way >= allowed.tip)
+    above = past | (tip_off > allowed.tip) | (turn * turn / 8 + uneven > axis_allowed) | (turn > WIDEST_TURN_RAD)
     parts = np.ones(len(turn))
-    rows = np.flatnonzero(above(slice(None), max(_farthest(tip0, lines), _farthest(tip1, lines))) & ~course.free[at])
-    if len(rows):
-        reach = np.maximum(_reach(tip0[rows], alpha0[rows], lines), _reach(tip1[rows], alpha1[rows], lines))
-        rows = rows[above(rows, reach)]
+    rows = np.flatnonzero(above & ~course.free[at])
     if not len(rows):
         return parts
     worst = np.zeros(len(rows))
@@ -134,32 +144,6 @@ def _parts(course: Course, xyz: Floats, at: Rows, lines: Lines, allowed: Allowed
     needed = np.where(excess > 1, np.maximum(2.0, np.ceil(np.sqrt(excess))), 1.0)
     parts[rows] = np.minimum(np.maximum(needed, np.ceil(turn[rows] / WIDEST_TURN_RAD - 1e-9)), MOST_AT_ONCE)
     return parts
-
-
-def _reach(tips: Floats, alpha_rad: Floats, lines: Lines) -> Floats:
-    """The largest distance (k,) of tips from points of lines that carry the part, as those before have turned them, or over a head."""
-    reach = np.full(len(tips), _head(lines))
-    for line, alpha in zip(lines, alpha_rad.T, strict=True):
-        if line.carries_part:
-            reach = np.maximum(reach, _length(tips - line.point))
-            tips = about_line(tips, line, -alpha)
-    return reach
-
-
-def _farthest(tips: Floats, lines: Lines) -> float:
-    """What none of these is beyond, however the lines turn: from the box around the tips."""
-    reach, far, point = _head(lines), 0.0, None
-    for line in (line for line in lines if line.carries_part):
-        box = np.abs(tips - line.point).max(axis=0, initial=0.0) if point is None else line.point - point
-        far, point = far + float(np.linalg.norm(box)), line.point
-        reach = max(reach, far)
-    return reach
-
-
-def _head(lines: Lines) -> float:
-    """Over how much a head reaches, from the tip along the points of its lines."""
-    points = [np.zeros(3), *(line.point for line in reversed(lines) if not line.carries_part)]
-    return sum(float(np.linalg.norm(other - one)) for one, other in pairwise(points))
 
 
 def _length(vectors: Floats) -> Floats:

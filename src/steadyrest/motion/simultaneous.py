@@ -261,12 +261,10 @@ class Stretches:
             if begun:
                 past_deg = self._past(one, at, words, lines, swings=swings) if one is not None else None
                 self._begin(words[:, node], run, at, one.closest if one is not None else node, past_deg, turned_to=not self.found)
-            while (end := self._fits_to(words, node, last, begun=begun)) < last:
-                self._go_on(words[:, node : end + 1])
-                self._begin(words[:, end], run, at, end, None, turned_to=True)
-                parted.append(end)
-                node, begun = end, True
-            self._go_on(words[:, node : last + 1])
+            while (end := self._gone_on(words[:, node : last + 1], begun=begun)) < last - node:
+                node, begun = node + end, True
+                self._begin(words[:, node], run, at, node, None, turned_to=True)
+                parted.append(node)
         return parted
 
     def _begin(
@@ -275,31 +273,24 @@ class Stretches:
         self.found.append(Stretch(w_deg, w_deg, w_deg, w_deg, self.operation, turned_to, past))
         self.moves.append(int(run.first_move + at.row[max(node - 1, 0)]))
 
-    def _go_on(self, w_deg: Floats) -> None:
-        """The last stretch goes on over angles (s, k, r)."""
-        last = self.found[-1]
+    def _gone_on(self, w_deg: Floats, *, begun: bool) -> int:
+        """The last stretch goes on over angles (s, k, r), as far as it fits in some solution and turn: up to which of them.
+
+        Over all of them, too, where it begins with the first and not even the second fits: then it can be parted nowhere.
+        """
+        last, end = self.found[-1], int(w_deg.shape[1]) - 1
         columns = [[one[:, at] for at in range(w_deg.shape[2])] for one in w_deg]  # reduced by itself each is much faster
         least, most = (np.array([[reduce(column) for column in one] for one in columns]) for reduce in (np.min, np.max))
         lowest, highest = np.minimum(last.lowest_deg, least), np.maximum(last.highest_deg, most)
-        self.found[-1] = replace(last, end_deg=w_deg[:, -1], lowest_deg=lowest, highest_deg=highest)
-
-    def _fits_to(self, words: Floats, node: int, last: int, *, begun: bool) -> int:
-        """How far on from a position the last stretch, which begins there or before, fits in some solution and turn.
-
-        To the end, too, where not even the next position fits: then it can be parted nowhere.
-        """
-        if self.travels is None or all(travel.kind != "limited" for travel in self.travels):
-            return last
-        stretch, on = self.found[-1], words[:, node : last + 1]
-        lowest = np.minimum(np.minimum.accumulate(on, axis=1), stretch.lowest_deg[:, None])
-        highest = np.maximum(np.maximum.accumulate(on, axis=1), stretch.highest_deg[:, None])
-        fits = np.ones(lowest.shape[:2], dtype=np.bool_)
-        for column, travel in enumerate(self.travels):
-            if travel.kind == "limited":
-                fewest = np.ceil((travel.lowest - SLACK_DEG - lowest[..., column]) / 360.0)
-                fits &= fewest <= np.floor((travel.highest + SLACK_DEG - highest[..., column]) / 360.0)
-        beyond = np.flatnonzero(~fits.any(axis=0))
-        return last if not len(beyond) or beyond[0] <= begun else node + int(beyond[0]) - 1
+        if self.travels is not None and not _fits(lowest, highest, self.travels).any():
+            on_lowest = np.minimum(np.minimum.accumulate(w_deg, axis=1), last.lowest_deg[:, None])
+            on_highest = np.maximum(np.maximum.accumulate(w_deg, axis=1), last.highest_deg[:, None])
+            beyond = int(np.argmin(_fits(on_lowest, on_highest, self.travels).any(axis=0)))
+            if beyond > begun:
+                end = beyond - 1
+                lowest, highest = on_lowest[:, end], on_highest[:, end]
+        self.found[-1] = replace(last, end_deg=w_deg[:, end], lowest_deg=lowest, highest_deg=highest)
+        return end
 
     def _past(self, one: Passed, at: Leaning, words: Floats, lines: Lines, *, swings: bool) -> dict[tuple[int, int], Floats]:
         steps = {}
@@ -310,6 +301,16 @@ class Stretches:
             if swings:
                 steps[solution, solution] = words[solution, one.exit] - words[solution, one.entry]
         return steps
+
+
+def _fits(lowest_deg: Floats, highest_deg: Floats, travels: Sequence[Travel]) -> Bools:
+    """Whether angles of the rotaries' words, (..., r) between lowest and highest, lie within the travels in some whole turns."""
+    fits = np.ones(lowest_deg.shape[:-1], dtype=np.bool_)
+    for column, travel in enumerate(travels):
+        if travel.kind == "limited":
+            fewest = np.ceil((travel.lowest - SLACK_DEG - lowest_deg[..., column]) / 360.0)
+            fits &= fewest <= np.floor((travel.highest + SLACK_DEG - highest_deg[..., column]) / 360.0)
+    return fits
 
 
 def course(at: Leaning, states: Sequence[Choice], last_rad: Floats | None, lines: Lines) -> tuple[Course, list[tuple[Passage, Through]]]:
