@@ -14,8 +14,9 @@ long:             ## tests that the check leaves out: each step of the page by i
 goldens:          ## prove the tour in every dialect and write the golden files anew; then read the diff
 	.venv/bin/python -m pytest tests/golden --update-goldens
 
-bench:            ## whole posts against json.loads, and each stage by itself
+bench:            ## whole posts against json.loads, and each stage by itself; two rotaries against one
 	.venv/bin/python tests/bench/bench_post.py 1e6
+	.venv/bin/python tests/bench/bench_chain.py 1e6
 
 docs:             ## the site of the documentation, in build/docs; its reference pages are made from the models first
 	.venv/bin/python docs/generate.py
