@@ -13,7 +13,8 @@ from making.stated import ROOT, bundled
 from steadyrest.inputs import load_job
 from steadyrest.page.drawings import SAMPLES, sketch, tool_drawing
 from steadyrest.page.inputs_seen import facts_of
-from steadyrest.sheet import mounting_drawings, mounting_facts
+from steadyrest.profile import chain_in_words, has_one_in_table
+from steadyrest.sheet import Drawing, chain_drawings, mounting_drawings, mounting_facts
 
 STYLE = """<style>
 svg { --paper: #ffffff; --ink: #14171a; --soft: #4c545c; --line: #c9ced4; --body: #d8dce0; background: var(--paper) }
@@ -29,6 +30,10 @@ text { font: 15px sans-serif; fill: var(--ink) }
 .body { fill: var(--body) }
 .table { fill: var(--paper); stroke: var(--soft); stroke-width: 1.5 }
 .hidden { fill: none; stroke: var(--ink); stroke-width: 1.5; stroke-dasharray: 4 3 }
+.line { fill: none; stroke: var(--ink); stroke-width: 1.5; stroke-dasharray: 14 4 3 4 }
+.level { fill: none; stroke: var(--ink); stroke-width: 1 }
+.eye { fill: var(--paper); stroke: var(--ink); stroke-width: 1.5 }
+.eye circle { fill: var(--ink) }
 polyline.turn { fill: none; stroke: var(--ink); stroke-width: 4.5 }
 .mounting line.axis { stroke: var(--ink); stroke-width: 2 }
 .head { fill: var(--ink) }
@@ -42,6 +47,9 @@ MOUNTINGS = {
     ("-X", "counterclockwise"): -1,
 }
 """sigma of each mounting along X: +1 where a positive command turns the part right-hand about +X (frames and signs, DEVELOPERS.md)."""
+
+SIDES = ("front", "face")
+"""As the two drawings of a profile are named: the second is at the face of the chuck, of a chain from the right."""
 
 SKETCHES = {
     "lantern-post": "examples/shop/toolpaths/lantern_post.toolpath.json",
@@ -58,19 +66,23 @@ def pages() -> dict[str, str]:
         for view, drawing in zip(("front", "above", "face"), mounting_drawings("A", faces, sigma), strict=True):
             found[f"drawings/{side}-{turns}-{view}.svg"] = alone(drawing.svg, 250, 220)
     for profile in bundled():
-        for view, drawing in zip(("front", "face"), mounting_of(profile.name)[1], strict=True):
-            found[f"drawings/{profile.name}-{view}.svg"] = alone(drawing, 250, 220)
+        for view, drawing in zip(SIDES, mounting_of(profile.name)[1], strict=True):
+            wide, high = (int(each) for each in drawing.svg.split('viewBox="0 0 ')[1].split('"')[0].split())
+            found[f"drawings/{profile.name}-{view}.svg"] = alone(drawing.svg, wide, high)
     found |= {f"drawings/tool-{shape}.svg": alone(tool_drawing(shape), 112, 152) for shape in SAMPLES}
     found |= {f"drawings/{name}.svg": alone(sketch(_seen(ROOT / file)), 640, 340) for name, file in SKETCHES.items()}
     return found
 
 
-def mounting_of(profile: str) -> tuple[str, tuple[str, str]]:
-    """The mounting that a bundled profile states, of its first rotary: in a sentence, and drawn from the front and at the face."""
+def mounting_of(profile: str) -> tuple[str, tuple[Drawing, Drawing]]:
+    """The mounting that a bundled profile states, of its first rotary, or its chain: in a sentence, and drawn from two sides."""
     chosen = next(one.profile for one in bundled() if one.name == profile)
+    if not has_one_in_table(chosen):
+        front, side = chain_drawings(chosen)
+        return "; ".join(chain_in_words(chosen)), (front, side)
     letter, rotary = next(iter(chosen.rotary.items()))
     facts = mounting_facts(letter, rotary, chosen.spindle.stands, "mm")
-    return "; ".join(facts.sentences[:3]), (facts.drawings[0].svg, facts.drawings[-1].svg)
+    return "; ".join(facts.sentences[:3]), (facts.drawings[0], facts.drawings[-1])
 
 
 def _seen(part: Path) -> Mapping[str, Any]:

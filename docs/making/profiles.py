@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from making.drawings import mounting_of
+from making.drawings import SIDES, mounting_of
 from making.markdown import block, code, page, table, target, text, toctree
 from making.settings import anchor
 from making.stated import ROOT, Bundled, Statement, bundled
@@ -30,15 +30,14 @@ def _page(each: Bundled) -> str:
     parents = [folder.name for folder in each.resolved.chain[1:]]
     extends = "It extends " + ", which extends ".join(f"[{name}](#profile-{name})" for name in parents) + "." if parents else ""
     name, sample = _sample(each.name)
-    said = mounting_of(each.name)[0]
+    said, drawn = mounting_of(each.name)
     return f"{target('profile-' + each.name)}\n" + page(
         each.name,
         f"**{text(each.profile.speaks)}**",
         text(each.head),
         extends + (" All settings that are not listed here are inherited." if extends else ""),
         f"{text(said[0].upper() + said[1:])}:",
-        f"![The rotary from the front: {said}](../drawings/{each.name}-front.svg) "
-        f"![Looking at the face of the chuck: {said}](../drawings/{each.name}-face.svg)",
+        " ".join(f"![Drawn {one.view.title}: {said}](../drawings/{each.name}-{side}.svg)" for side, one in zip(SIDES, drawn, strict=True)),
         "## What it states",
         _statements(each),
         _templates(each),

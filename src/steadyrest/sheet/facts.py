@@ -17,8 +17,9 @@ from steadyrest.progress import READING_BACK, Progress, Work
 from steadyrest.proof import Setting, Verdict, setting_of
 from steadyrest.reading import ProgramItem, last_line, lines_in, read_program
 from steadyrest.request import Request
+from steadyrest.sheet.chain_drawing import chain_drawings
 from steadyrest.sheet.in_chuck import HAND, ends, stock_lines
-from steadyrest.sheet.mounting import MountingFacts, mounting_facts
+from steadyrest.sheet.mounting import Drawing, MountingFacts, mounting_facts
 from steadyrest.sheet.on_chain import chain_lines, reference_lines
 from steadyrest.sheet.tools import ToolFacts, number, of_part, tool_facts
 from steadyrest.summary import Posted
@@ -34,6 +35,7 @@ class SheetFacts:
     program   the name of its file, where it has one
     stick_out how far the stock has to stand out of the jaws, also the last line of `stock`; empty where nothing says it
     chain     two rotaries or a head as the program assumes them, a sentence each; nothing of one rotary in the table
+    drawings  the rotary as it is mounted, or the chain
     """
 
     posted: Posted
@@ -49,6 +51,7 @@ class SheetFacts:
     cautions: tuple[str, ...]
     checklist: tuple[str, ...]
     chain: tuple[str, ...] = ()
+    drawings: tuple[Drawing, ...] = ()
 
 
 def setup_sheet(request: Request, program: Path | None = None, *, progress: Progress | None = None) -> SheetFacts:
@@ -80,6 +83,7 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
     word = rotary.word_letter(letter) if rotary is not None and letter is not None else ""
     tools, inverse = tool_facts(items, toolpath, profile, posted.gauge_lengths)
     found = {one.name for one in posted.outcome.findings}
+    mounting = mounting_facts(letter, rotary, profile.spindle.stands, toolpath.units) if rotary and letter else None
     stick_out = _stick_out(setting, tools)
     return SheetFacts(
         posted=posted,
@@ -87,7 +91,7 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
         stock=(*stock_lines(setting), *([stick_out] if stick_out else [])),
         stick_out=stick_out,
         origin=origin_lines(setting),
-        mounting=mounting_facts(letter, rotary, profile.spindle.stands, toolpath.units) if rotary and letter else None,
+        mounting=mounting,
         tools=tools,
         offsets=_offsets(toolpath, profile, (word,) if word else tuple(setting.rotaries), setting.lines != ()),
         positions=_positions(setting, posted.verdict),
@@ -95,6 +99,7 @@ def sheet_facts(posted: Posted, setting: Setting, items: Iterable[ProgramItem], 
         cautions=_cautions(profile, rotary, word, posted.verdict, found, inverse),
         checklist=_checklist(toolpath, profile, word, setting),
         chain=chain_lines(setting, posted.verdict, posted.notices),
+        drawings=chain_drawings(profile, toolpath.units) if setting.lines else mounting.drawings if mounting is not None else (),
     )
 
 

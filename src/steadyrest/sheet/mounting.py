@@ -93,9 +93,13 @@ def turn_path(view: View, chuck_faces: str, sense: int) -> Floats:
         start, along = AXES[view.up] * (CHUCK[2] + 14), faces * BAR[1]
     else:
         start, along = view.towards * (BAR[2] + 8), faces * 58.0
+    return view.flat(swept(start, AXES["+" + chuck_faces[1]], sense) + along)
+
+
+def swept(start: Floats, way: Floats, sense: int) -> Floats:
+    """The arc (n, 3) of a point square to an axis, about it: right-hand with a sense of +1 (Rodrigues' rotation)."""
     angles = np.radians(np.linspace(-SWEEP_DEG, SWEEP_DEG, 25))[:, None] * sense
-    aside = np.cross(AXES["+" + chuck_faces[1]], start)
-    return view.flat(start * np.cos(angles) + aside * np.sin(angles) + along)  # Rodrigues' rotation of a point square to the axis
+    return np.asarray(start * np.cos(angles) + np.cross(way, start) * np.sin(angles))
 
 
 def mounting_drawings(word: str, chuck_faces: str, sense: int | None, stands: str = "upright") -> tuple[Drawing, ...]:
@@ -110,7 +114,7 @@ def mounting_drawings(word: str, chuck_faces: str, sense: int | None, stands: st
 
 
 def _turning(view: View, word: str, chuck_faces: str, sense: int | None) -> str:
-    return _arrow(turn_path(view, chuck_faces, sense), f"+{word}") if sense is not None else ""
+    return arrow(turn_path(view, chuck_faces, sense), f"+{word}") if sense is not None else ""
 
 
 def standing_drawing(chuck_faces: str, stands: str = "upright") -> Drawing:
@@ -126,7 +130,7 @@ def chuck_drawing(word: str, turns: str | None) -> Drawing:
     unknown = f'<text class="turn" x="0" y="{-CHUCK[2] - 16:g}" text-anchor="middle">+{word} ?</text>'
     title = f"{view.title}: a positive {word} turns it {turns or 'in a way that is not known yet'}"
     inner = "".join(_from_its_end(("chuck", "bar"))) + (unknown if sense is None else _turning(view, word, "+Z", sense))
-    return Drawing(view, _picture(title, WIDTH / 2, HEIGHT / 2, inner, box=CLOSE))
+    return Drawing(view, picture(title, WIDTH / 2, HEIGHT / 2, inner, box=CLOSE))
 
 
 def moving_drawing(chuck_faces: str, way: str, stands: str = "upright") -> Drawing:
@@ -140,7 +144,7 @@ def moving_drawing(chuck_faces: str, way: str, stands: str = "upright") -> Drawi
     flat = view.flat(AXES[way])
     middle = view.flat(AXES[chuck_faces]) * (BAR[1] / 2)
     path = np.array([middle + flat * step for step in np.linspace(-30, 24, 4)])
-    return Drawing(view, _svg(view, chuck_faces, stands, _arrow(path, "")))
+    return Drawing(view, _svg(view, chuck_faces, stands, arrow(path, "")))
 
 
 def _svg(view: View, chuck_faces: str, stands: str, turning: str) -> str:
@@ -160,10 +164,11 @@ def _svg(view: View, chuck_faces: str, stands: str, turning: str) -> str:
         parts.insert(0, _table(way))
     parts += [turning, _spindle(view, faces)]
     x, y = WIDTH / 2 - way[0] * 15, HEIGHT / 2 + 6 + way[1] * 15
-    return _picture(view.title, x, y, "".join(parts), f"{_operator(view, AXES[near])}{_corner(view)}")
+    return picture(view.title, x, y, "".join(parts), f"{operator(view, AXES[near])}{corner(view)}")
 
 
-def _picture(title: str, x: float, y: float, inner: str, around: str = "", box: str = f"0 0 {WIDTH:g} {HEIGHT:g}") -> str:
+def picture(title: str, x: float, y: float, inner: str, around: str = "", box: str = f"0 0 {WIDTH:g} {HEIGHT:g}") -> str:
+    """A drawing of its own: `inner` with its zero at x, y, and what stands around it in the picture's own places."""
     return (
         f'<svg class="mounting" viewBox="{box}" role="img" aria-label="{title}">'
         f'<g transform="translate({x:.1f} {y:.1f})">{inner}</g>{around}</svg>'
@@ -192,20 +197,26 @@ def _rectangle(kind: str, corner: Floats, opposite: Floats) -> str:
     return f'<rect class="{kind}" x="{left:.1f}" y="{-(bottom + height):.1f}" width="{width:.1f}" height="{height:.1f}"/>'
 
 
+def polygon(kind: str, corners: Floats) -> str:
+    """Of corners (n, 2), right and up."""
+    return f'<polygon class="{kind}" points="{_points(corners * (1, -1))}"/>'
+
+
 def _points(points: Iterable[Floats]) -> str:
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
 
 
-def _arrow(path: Floats, label: str) -> str:
-    down = np.array([1.0, -1.0])
+def arrow(path: Floats, label: str, beside: Floats | None = None) -> str:
+    """A path (n, 2), right and up, with its head at the end and its label at `beside`, by default before it begins."""
     tip, way = path[-1], path[-1] - path[-3]
     way = way / np.hypot(*way)
     across = np.array([-way[1], way[0]])
     head = np.array([tip + way * 9, tip - way * 4 + across * 6, tip - way * 4 - across * 6])
     straight = float(np.ptp(path, axis=0).min()) < 1
-    beside = path[0] + (-way * 12 if straight else path[0] / np.hypot(*path[0]) * 21)  # an arc is drawn round the middle of the picture
+    if beside is None:
+        beside = path[0] + (-way * 12 if straight else path[0] / np.hypot(*path[0]) * 21)  # an arc is drawn round the middle of the picture
     text = f'<text class="turn" x="{beside[0]:.1f}" y="{-beside[1] + 5:.1f}" text-anchor="middle">{label}</text>' if label else ""
-    return f'<polyline class="turn" points="{_points(path * down)}"/><polygon class="head" points="{_points(head * down)}"/>{text}'
+    return f'<polyline class="turn" points="{_points(path * (1, -1))}"/>{polygon("head", head)}{text}'
 
 
 def _spindle(view: View, faces: Floats) -> str:
@@ -223,18 +234,19 @@ def _spindle(view: View, faces: Floats) -> str:
     return "".join(_rectangle("tool", *corners) for corners in places)
 
 
-def _operator(view: View, operator: Floats) -> str:
-    way = view.flat(operator)
+def operator(view: View, near: Floats, wide: float = WIDTH, tall: float = HEIGHT) -> str:
+    """Where whoever stands in front of the machine is, in a picture of that size; `near`: the direction to them."""
+    way = view.flat(near)
     if not way.any():
         return ""
-    x, y = WIDTH / 2 + way[0] * (WIDTH / 2 - 22), HEIGHT / 2 - way[1] * (HEIGHT / 2 - 10)
+    x, y = wide / 2 + way[0] * (wide / 2 - 22), tall / 2 - way[1] * (tall / 2 - 10)
     return f'<text class="you" x="{x:.1f}" y="{y + 4:.1f}" text-anchor="middle">you</text>'
 
 
-def _corner(view: View) -> str:
+def corner(view: View, tall: float = HEIGHT) -> str:
     """The two directions of the machine on the paper, as they are, + end at the head."""
     out = []
-    begin = np.array([46.0, HEIGHT - 16.0])
+    begin = np.array([46.0, tall - 16.0])
     for said, way in ((view.right, np.array([1.0, 0.0])), (view.up, np.array([0.0, -1.0]))):
         flat = way if said[0] == "+" else -way
         end, across = begin + flat * 20, np.array([-flat[1], flat[0]])

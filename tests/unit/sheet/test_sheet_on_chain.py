@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -74,7 +75,10 @@ def test_each_rotary_is_said_to_be_clamped_or_not_and_two_rows_of_degrees_fit_be
     assert "A is clamped for indexed cuts: M10 on, M11 off" in facts.chain
     assert "the program does not clamp C: only its drive holds it" in facts.chain
     assert '<table class="dense">' in setup_sheet_page(facts)
-    assert "mounted" not in setup_front_fragment(facts).split("</section>")[0]
+    for shown in (setup_front_fragment(facts), setup_sheet_page(facts)):
+        assert ["as you stand in front of the machine", "from the right-hand side of the machine"] == re.findall(
+            "<figcaption>(.*?)<", shown
+        )
 
 
 def test_at_a_start_position_each_rotary_has_its_angle(tmp_path: Path) -> None:

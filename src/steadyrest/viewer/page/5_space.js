@@ -518,8 +518,9 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   }
   // The axes of the rotaries as they stand, near the part, and which way a positive command turns what each carries.
   function drawLines(theme) {
-    const { low, high } = facts.box, reach = 0.62 * Math.max(...low.map((value, k) => high[k] - value)), over_ = 0.12 * (high[axis] - low[axis]);
-    facts.lines.forEach(({ word, part }, at) => {
+    const { low, high } = facts.box, wide = Math.max(...low.map((value, k) => high[k] - value)), over_ = 0.12 * (high[axis] - low[axis]);
+    facts.lines.forEach(({ word, part, positive }, at) => {
+      const reach = 0.62 * low.reduce((sum, value, k) => sum + Math.abs(positive[k]) * (high[k] - value), 0);
       const seen = (point) => (shown.view === "machine" ? point : track.toPart(point, place.state.words));
       const [from, about] = track.lineNow(at, place.state), upper = about.reduce((most, value) => (Math.abs(value) > Math.abs(most) + 1e-6 ? value : most)) < 0 ? -1 : 1;
       const on = (far) => seen(from.map((value, k) => value + far * upper * about[k]));
@@ -528,7 +529,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
       // With one rotary its arrow goes round the chuck, else round the + end of the axis, of an upright table under it.
       const ends = facts.chain ? [foot - reach, foot + reach] : [low[axis] - over_ - from[axis], high[axis] + over_ - from[axis]];
       const where = on(facts.chain ? ends[part && stands(about) ? 0 : 1] : (facts.chuck ? (facts.chuck.body[0] + facts.chuck.body[1]) / 2 : low[axis]) - from[axis]);
-      const radius = facts.chain ? 0.2 * reach : 1.12 * (facts.chuck ? facts.chuck.radii[1] : facts.swept);
+      const radius = facts.chain ? 0.12 * wide : 1.12 * (facts.chuck ? facts.chuck.radii[1] : facts.swept);
       lineOver(ends.map(on), theme, 1.2, [14, 4, 3, 4]);
       // The middle of the arrow is on the upper side, of a head on the side of the nose; of an upright axis on the near one.
       const top = stands(about) ? facts.person[1].map((value) => -value) : upwards.map((value) => (part ? value : -value));
