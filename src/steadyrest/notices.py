@@ -71,6 +71,11 @@ KINDS: Mapping[str, tuple[str, str]] = {
         "the words {letters} are read by the chain of {profile} ({chain}), whose reference point is taken to lie at {centre} mm of the "
         "program: each place at which they stand is a plane of its own",
     ),
+    "TurnedInPart": (
+        "A program taken as an input turns rotaries while it cuts, or a head, and became tip and tool axis in the part.",
+        "the words {letters} are read by the chain of {profile} ({chain}), whose reference point is taken to lie at {centre} mm of the "
+        "program: where tip and tool axis then are in the part is what the toolpath says",
+    ),
     "Chorded": ("Arcs of an input became straight cuts.", "{arcs:arc} became straight cuts within {tolerance:g} of it: {reason}"),
     "BrokenOff": (
         "An operation ends and the next begins with the tool down, so the tool goes up and comes back between.",

@@ -175,7 +175,8 @@ class Job(PartFacts):
         """What it says about the part, to be taken with its inputs."""
         described = (tool for tool in self.tools if not isinstance(tool, ToolOfInput))
         tools = tuple(_TOOL.validate_python(tool.model_dump(by_alias=True, exclude={"gauge_length"})) for tool in described)
-        return PartOptions.model_construct(**{name: getattr(self, name) for name in PartFacts.model_fields}, tools=tools)
+        facts = {name: getattr(self, name) for name in PartFacts.model_fields}
+        return PartOptions.model_construct(**facts, tools=tools, gauge_lengths=self.gauge_lengths)
 
     @property
     def gauge_lengths(self) -> dict[int, float]:

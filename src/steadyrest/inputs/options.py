@@ -181,6 +181,9 @@ class PartOptions(PartFacts):
     tools: tuple[Tool, ...] = Field(
         default=(), description="Tools, as in the toolpath: they add what inputs leave open, and override what inputs state."
     )
+    gauge_lengths: dict[int, Positive] = Field(
+        default_factory=dict, description="By the number of a tool, in the toolpath's units: needed of a program whose head turns."
+    )
 
     @model_validator(mode="after")
     def _tools_apart(self) -> PartOptions:
@@ -240,6 +243,13 @@ _whole = partial(_number, kind=int)
 
 def _numbers(text: str, between: str = ",") -> tuple[float, ...]:
     return tuple(_number(part.strip()) for part in text.split(between))
+
+
+def _length(text: str) -> dict[int, float]:
+    number, equals, length = text.partition("=")
+    if not equals:
+        raise InputError(f"{text!r} is not a tool and its length", cure="write its number and its gauge length, such as 4=128.35")
+    return {int(_whole(number)): _number(length)}
 
 
 def _angles(text: str) -> tuple[float, ...] | str:
@@ -318,6 +328,7 @@ ABOUT_PART: dict[str, Said] = {
     ),
     "--clearance": Said("LENGTH", _number, "Distance from the axis of rotation beyond which nothing that turns is hit."),
     "--tool-shape": Said("N=SHAPE,...", _tool, "What a tool is: 3=flat,diameter=6. Repeatable.", "tools"),
+    "--tool-length": Said("N=LENGTH", _length, "Programs that turn a head: a tool's gauge length, 4=128.35. Repeatable.", "gauge_lengths"),
 }
 """Options about the part, which may stand anywhere."""
 
@@ -358,6 +369,8 @@ def read_arguments(words: Sequence[str]) -> tuple[tuple[Input, ...], PartOptions
             into = into.setdefault(group, {})
         if key == "tools":
             into[key] = (*into.get(key, ()), found)
+        elif key == "gauge_lengths":
+            into[key] = into.get(key, {}) | found
         elif key in into:
             raise InputError(f"{name} is given twice", cure="keep one of the two")
         else:

@@ -10,23 +10,26 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import pairwise
 from pathlib import Path
+from typing import Any, Literal
 
 import numpy as np
 
-from steadyrest.columns import Floats
+from steadyrest.columns import Floats, take
 from steadyrest.conventions import MM_PER_INCH
 from steadyrest.errors import InputError, Place, ProgramError
+from steadyrest.inputs.cl.intents import by_intent
 from steadyrest.inputs.geometry import CHORD_MM, chorded, turned
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions, check_unsaid
 from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, Told, first_lines, in_units, per, unheard
-from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Stretch, cuts, is_note, is_stop, mapped
-from steadyrest.motion import lines_of, tip_in_part
+from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Moves, Stretch, cuts, is_note, is_stop, mapped
+from steadyrest.motion import Line, lines_of, tip_in_part
 from steadyrest.notices import Notice, noticed
 from steadyrest.profile import Chain, Profile, chain_of, chain_rotaries, has_one_in_table, load_profile, rotaries_of
 from steadyrest.reading import EventRead, Lenient, lines_in, opened_program, read_program, sigma
@@ -61,21 +64,20 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
     profile = load_profile(options.language or LANGUAGE)
     letter = _rotary_letter(path, profile, part)
     axis = part.axis or "X"
-    lenient = Lenient(options.leave_out, per(options.units, "mm") if options.units else None)
-    unsaid = (math.nan,) * len(chain_rotaries(profile, letter=letter))
-    state = ProgramState(file=file, tool=options.tool, chosen=options.leave_out, begins=_first_words(path), rotary_deg=unsaid)
-    lines = lines_in(path)
-    for item in read_program(path, profile, rotary_letter=letter, lenient=lenient):
-        if isinstance(item, EventRead):
-            take_event(state, item)
-        else:
-            take_motion(state, item)
-            if len(item):
-                told(int(item.line[-1]), lines)
-    close_hole(state)
-    # The unit in which it cuts; a program that cuts in both, or not at all, counts as millimetres unless the user says otherwise.
-    units = options.units or part.units or ("inch" if state.cut_in == {MM_PER_INCH} else "mm")
-    mm = per(units, "mm")
+    gathered = partial(_gathered, path, options, profile, letter, told)
+    state = gathered()
+    units, mm = _units_of(state, options, part)
+    centre_mm = np.array(part.centre or (0.0,) * 3) * per(part.units or units, "mm")
+    if state.askew_at:
+        _check_turning(replace(state, turned_at=state.askew_at), profile, options)
+        if any(options.shift):
+            wrong = "the program is to be shifted, and turns rotaries while it cuts, or a head: machine and part do not coincide"
+            raise state.error(state.askew_at, wrong, "leave the shift out, and say by the part's centre where it stands on the machine")
+        said = MM_PER_INCH if state.cut_in == {MM_PER_INCH} else 1.0
+        lengths_mm = {tool: length * said for tool, length in state.gauge_lengths.items()}
+        lengths_mm |= {tool: length * mm for tool, length in part.gauge_lengths.items()}
+        state = gathered(lines=partial(_lines_with, state, profile, lengths_mm, centre_mm), turned_at=state.askew_at)
+        units, mm = _units_of(state, options, part)
     stretches = state.stretches()
     _place(stretches, options, axis, mm)
     notices: list[Notice] = [*state.left_out.values(), *state.assumed.values()]
@@ -85,9 +87,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
         if has_one_in_table(profile):
             along, turned_as = _stand_at_angles(stretches, state, profile, letter, part)
         else:
-            centre, turned_as = _stand_in_planes(
-                stretches, state, profile, np.array(part.centre or (0.0,) * 3) * per(part.units or units, "mm")
-            )
+            stretches, centre, turned_as = _stand_in_part(stretches, state, profile, axis, centre_mm)
         notices.append(turned_as)
     used = {stretch.conditions.tool for stretch in stretches}
     texts = state.head + [text for number, (_, text) in state.named.items() if number not in used]
@@ -108,6 +108,36 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
     names = {number: name for number, (name, _) in state.named.items()}
     piece = Piece("", "mm", tools={}, operations=operations, axis=along, centre=centre, tool_names=names, notices=tuple(notices))
     return in_units(piece, units)
+
+
+def _gathered(path: Path, options: InputOptions, profile: Profile, letter: str | None, told: Told, **taken: Any) -> ProgramState:
+    """What a program holds, as far as it can be taken as it is asked."""
+    unsaid = (math.nan,) * len(chain_rotaries(profile, letter=letter))
+    chain = Chain() if has_one_in_table(profile) else chain_of(profile) or Chain()
+    carries_tool = np.array([each in chain.tool for each in chain.letters]) if chain.letters else None
+    state = ProgramState(
+        file=str(path), tool=options.tool, chosen=options.leave_out, begins=_first_words(path), rotary_deg=unsaid, carries_tool=carries_tool
+    )
+    state = replace(state, **taken)
+    lines = lines_in(path)
+    lenient = Lenient(options.leave_out, per(options.units, "mm") if options.units else None)
+    for item in read_program(path, profile, rotary_letter=letter, lenient=lenient):
+        if isinstance(item, EventRead):
+            take_event(state, item)
+            continue
+        take_motion(state, item)
+        if state.askew_at:
+            return state
+        if len(item):
+            told(int(item.line[-1]), lines)
+    close_hole(state)
+    return state
+
+
+def _units_of(state: ProgramState, options: InputOptions, part: PartOptions) -> tuple[Literal["mm", "inch"], float]:
+    """The unit in which it cuts, and mm in it; a program that cuts in both, or not at all, counts as mm unless the user says otherwise."""
+    units = options.units or part.units or ("inch" if state.cut_in == {MM_PER_INCH} else "mm")
+    return units, per(units, "mm")
 
 
 def _first_words(path: Path) -> int:
@@ -273,33 +303,71 @@ def _stand_at_angles(
     return rotary.along, noticed("TurnedAs", state.at(state.turned_at), profile=profile.name, letter=letter, **facts)
 
 
-def _stand_in_planes(
-    stretches: Sequence[Stretch], state: ProgramState, profile: Profile, centre_mm: Floats
-) -> tuple[tuple[float, float, float], Notice]:
-    """Give the stretches of a program that turns the rotaries of a chain between its cuts the planes in which they lie.
+def _stand_in_part(
+    stretches: list[Stretch], state: ProgramState, profile: Profile, axis: str, centre_mm: Floats
+) -> tuple[list[Stretch], tuple[float, float, float], Notice]:
+    """The stretches of a program that turns the rotaries of a chain: in the planes in which they lie, or where rotaries turn while it cuts,
+    or a head has turned, by the tool axes that its motion then has.
 
     centre_mm   (3,) where the chain's reference point lies, in the coordinates of the program at zero
-    returns     the same, and what was made of the words
-    raises      ProgramError where a head has turned: the tool then stands askew in the coordinates of the program
+    returns     the stretches, that point, and what was made of the words
     """
     chain = chain_of(profile) or Chain()
+    if state.lines is not None:
+        stretches = _approached([piece for stretch in stretches for piece in by_intent(stretch, axis, centre_mm, {})])
+        for before, stretch in pairwise(stretches):  # where nothing but a stop comes, the part stays as it stands
+            if stretch.only_happens:
+                stretch.conditions = replace(stretch.conditions, frame=before.conditions.frame)
     lines = lines_of(profile, chain, centre_mm, 0.0, 1.0)
     signs = np.array([line.sign for line in lines])
-    for stretch in stretches:
-        words = np.array(stretch.conditions.frame[1:])
-        for letter, w_deg in zip(chain.letters, words, strict=True):
-            if letter in chain.tool and w_deg:
-                raise state.error(
-                    state.turned_at,
-                    f"the program turns {letter}, which carries the tool: only programs that turn nothing but the part can be taken",
-                    "let the system that wrote the program write CL data with tool axes",
-                )
-        origin, x, _, z = tip_in_part(np.vstack([np.zeros(3), np.eye(3)]), np.tile(np.radians(signs * words), (4, 1)), lines)
+    for stretch in stretches if state.lines is None else ():
+        alpha = np.radians(signs * np.array(stretch.conditions.frame[1:]))
+        origin, x, _, z = tip_in_part(np.vstack([np.zeros(3), np.eye(3)]), np.tile(alpha, (4, 1)), lines)
         plane = (tuple((np.round(each, PLANE_DECIMALS) + 0.0).tolist()) for each in (origin, z - origin, x - origin))
         stretch.conditions = replace(stretch.conditions, frame=("plane", *plane))
     x, y, z = centre_mm.tolist()
     facts = {"profile": profile.name, "letters": " and ".join(chain.letters), "chain": profile.chain, "centre": f"X {x:g} Y {y:g} Z {z:g}"}
-    return (x, y, z), noticed("TurnedInPlanes", state.at(state.turned_at), **facts)
+    made = "TurnedInPlanes" if state.lines is None else "TurnedInPart"
+    return stretches, (x, y, z), noticed(made, state.at(state.turned_at), **facts)
+
+
+def _approached(stretches: Sequence[Stretch]) -> list[Stretch]:
+    """The stretches without the ways to them: where a turn at rapid comes before the first cut, planning has its own way there."""
+    found: list[Stretch] = []
+    waiting: list[Item] = []
+    name = ""
+    for stretch, following in zip(stretches, [*stretches[1:], END], strict=True):
+        if stretch.positions_only and not stretch.only_happens and stretch.conditions.tool == following.conditions.tool:
+            waiting += [item for item in stretch.items if isinstance(item, Happening)]
+            name = name or stretch.name
+            continue
+        if stretch.conditions.frame[0] == "simultaneous":
+            goes = [at for at, item in enumerate(stretch.items) if isinstance(item, Moves)]
+            first = next((at for at in goes if cuts(stretch.items[at])), 0)
+            stretch.items = [item for at, item in enumerate(stretch.items) if at >= first or isinstance(item, Happening)]
+            begin = next(at for at, item in enumerate(stretch.items) if isinstance(item, Moves))
+            moves = stretch.items[begin]
+            if isinstance(moves, Moves) and not moves.motion[:2].any():
+                stretch.items[begin] = take(moves, slice(1, None))
+        stretch.items, stretch.name = [*waiting, *stretch.items], stretch.name or name
+        waiting, name = [], ""
+        found.append(stretch)
+    return found
+
+
+def _lines_with(
+    state: ProgramState, profile: Profile, lengths_mm: Mapping[int, float], centre_mm: Floats, tool: int, line: int
+) -> Sequence[Line]:
+    """The lines of a chain with a tool, mm; ProgramError where it turns a head and the tool's gauge length is not known."""
+    chain = chain_of(profile) or Chain()
+    length = lengths_mm.get(tool) if chain.tool else 0.0
+    if length is None:
+        raise state.error(
+            line,
+            f"the program turns {' and '.join(chain.tool)}, which carries the tool, and the gauge length of tool {tool} is not known",
+            f"give it: --tool-length {tool}=LENGTH, or gauge_length in a job file; the numbers of the program hold for that length alone",
+        )
+    return lines_of(profile, chain, centre_mm, length, 1.0)
 
 
 PROGRAM = Reader(

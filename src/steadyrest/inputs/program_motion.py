@@ -7,7 +7,9 @@ planning retracts between operations anyway. Rapids to a place of which a coordi
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
 
@@ -18,7 +20,9 @@ from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, PE
 from steadyrest.conventions import RAPID as READ_RAPID
 from steadyrest.errors import ProgramError
 from steadyrest.inputs.geometry import lengths
+from steadyrest.inputs.program_in_part import in_part
 from steadyrest.inputs.stretches import ARC, ArcColumns, Conditions, Gathered, Happening, Hole, Moves, tool_named
+from steadyrest.motion import Line, tip_in_part, tool_axis
 from steadyrest.notices import Notice, noticed
 from steadyrest.reading import BESIDE_WORDS, EventRead, MotionRead
 from steadyrest.toolpath import CUT, RAPID
@@ -28,6 +32,8 @@ FLAT = "flat"
 NORMALS = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
 """By the reader's plane XY, XZ, YZ: the axis across it."""
 SAME_MM = 1e-9
+_HOLDS = re.compile(r"(?:AXIS OF [A-Z] THROUGH|PIVOT OF [A-Z] AT) ?X.*|T([0-9]{1,9}) GAUGE LENGTH ([0-9]*\.?[0-9]+)")
+"""What the head of a program says that its numbers hold; of a gauge length the tool and the length."""
 _CLAMP = "a clamp code", "when the rotary is clamped follows from the intent of each operation"
 _LEFT_OUT = {
     "clamp": _CLAMP,
@@ -52,9 +58,13 @@ class ProgramState(Gathered):
 
     `chosen`: codes that were said to be left out. `clamped`: a clamp code came just now. `cut_without`: something was cut before any work
     offset was stated, so that nothing can be cut under one.
+    `gauge_lengths`: by the number of a tool, in the program's units, where its head says them.
     `head`: texts before the first word, which stands on the line `begins`; `named`: tools by number, each with the text that names it.
     `rotary_deg`: where the rotaries stand by their words, NaN as long as the program has not said it; `turned_at`: the first line at which
     one stands elsewhere than at 0; `blind_at`: the first that cuts before it is said where; 0: there is none.
+    `carries_tool`: of two rotaries or a head which ones carry the tool; None: there is one in the table. `lines`: everything is taken in
+    the part, with tool axes, through the lines of the rotaries with a tool (on a line of the program). `askew_at`: the first line, 0:
+    there is none, from which on that is needed and was not asked.
     """
 
     chosen: tuple[str, ...] = ()
@@ -68,6 +78,10 @@ class ProgramState(Gathered):
     rotary_deg: tuple[float, ...] = ()
     turned_at: int = 0
     blind_at: int = 0
+    carries_tool: Bools | None = None
+    lines: Callable[[int, int], Sequence[Line]] | None = None
+    askew_at: int = 0
+    gauge_lengths: dict[int, float] = field(default_factory=dict)
     clamped: bool = False
     head: list[Happening] = field(default_factory=list)
     named: dict[int, tuple[str, Happening]] = field(default_factory=dict)
@@ -92,9 +106,8 @@ class ProgramState(Gathered):
                     "state the work offset before the first cut, or make one toolpath for each",
                 )
             self.cut_without = not self.work_offset
-        return Conditions(
-            self.tool, self.rpm, self.turns, self.coolant, (FLAT, *(0.0 if math.isnan(w_deg) else w_deg for w_deg in self.rotary_deg))
-        )
+        stands = (FLAT, *(0.0 if math.isnan(w_deg) else w_deg for w_deg in self.rotary_deg))
+        return Conditions(self.tool, self.rpm, self.turns, self.coolant, stands if self.lines is None else ("part",))
 
 
 def take_event(state: ProgramState, event: EventRead) -> None:
@@ -157,6 +170,12 @@ def _take_text(state: ProgramState, text: str, event: EventRead) -> None:
     head, comma, rest = text.partition(",")
     if comma and "".join(head.split()).upper() == "MSG":  # the mark of a message to the operator (NISTIR 6556, 3.3.4)
         text = rest.strip()
+    if holds := _HOLDS.fullmatch(" ".join(text.upper().split())):
+        if holds[1]:
+            state.gauge_lengths[int(holds[1])] = float(holds[2])
+        what, reason = "what the program's head says that its numbers hold", "lines and gauge lengths are those of the profile and the job"
+        state.leave_out(what, event.line, reason)
+        return
     note = Happening({"note": text}, event.line)
     named = tool_named(text)
     if named is not None:
@@ -174,13 +193,23 @@ def take_motion(state: ProgramState, run: MotionRead) -> None:
     turned = (after != before) & ~(np.isnan(after) & np.isnan(before))
     # A first word of 0 is no motion: where the rotary stood was not known, and a program without turns begins at 0.
     cutting = (turned & ~(np.isnan(before) & (after == 0.0))).any(axis=1) & (run.motion != READ_RAPID)
-    if cutting.any():
+    if state.carries_tool is not None:
+        askew = cutting | (np.nan_to_num(run.rotary_deg[:, state.carries_tool]) != 0.0).any(axis=1)
+        if askew.any() and state.lines is None:
+            state.askew_at = int(run.line[np.argmax(askew)])
+            state.cut_in.add(run.mm_per_unit)
+            return
+        arcs = cutting & (run.motion >= ARC_CLOCKWISE)
+        if arcs.any():
+            line, wrong = int(run.line[np.argmax(arcs)]), "an arc while a rotary turns: where the tip then goes is no arc"
+            raise state.error(line, wrong, "let the system that wrote the program write straight blocks there")
+    elif cutting.any():
         raise state.error(
             int(run.line[np.argmax(cutting)]),
             "the program turns the rotary while it cuts; only programs that cut with the rotary stopped can be taken",
             "let the system that wrote the program write CL data with tool axes",
         )
-    edges = turned[1:].any(axis=1) | (run.cycle[1:] != run.cycle[:-1])
+    edges = (turned[1:].any(axis=1) & (run.cycle[1:] | (state.lines is None))) | (run.cycle[1:] != run.cycle[:-1])
     for first, last in pairwise([0, *(np.flatnonzero(edges) + 1).tolist(), len(run)]):
         part = run.rows(first, last)
         drilling = state.drilling if part.cycle[0] else None
@@ -213,10 +242,16 @@ def _path(state: ProgramState, run: MotionRead) -> None:
     if run.arcs is not None and (run.motion >= ARC_CLOCKWISE).any():
         normals = NORMALS[run.arcs.plane] * np.where(run.motion == ARC_COUNTERCLOCKWISE, 1.0, -1.0)[:, None]
         arcs = ArcColumns(run.vertex_mm[:-1], run.arcs.centre_mm, normals, run.arcs.full_turns)
-    feed = _feeds(state, run, arcs) if some_cut else np.full(n, np.nan)
+    source, ways = np.arange(n), None
     kinds = np.where(cuts, np.uint8(CUT), np.uint8(RAPID))
     kinds[run.motion >= ARC_CLOCKWISE] = ARC
-    moves = Moves(kinds, run.end_mm, feed, run.line, arcs=arcs)
+    moves = Moves(kinds, run.end_mm, np.full(n, np.nan), run.line, arcs=arcs)
+    if state.lines is not None:
+        blind = cuts & np.isnan(run.rotary_deg).any(axis=1)
+        state.blind_at = state.blind_at or (int(run.line[np.argmax(blind)]) if blind.any() else 0)
+        moves, source, ways = in_part(moves, run, state.lines(state.tool or 0, int(run.line[0])))
+    if some_cut:
+        moves = replace(moves, feed=_feeds(state, run, arcs, ways)[source])
     for first, last in pairwise(edges):
         if strange[first]:
             state.lose_place()
@@ -226,17 +261,22 @@ def _path(state: ProgramState, run: MotionRead) -> None:
                 state.leave_out("a rapid to a place of which not all coordinates are known", int(run.line[first]), reason)
             continue
         conditions = state.conditions(int(run.line[first]), cutting=some_cut and bool(cuts[first:last].any()))
-        state.add(conditions, take(moves, slice(first, last)))
+        state.add(conditions, take(moves, slice(*np.searchsorted(source, [first, last]).tolist())))
 
 
-def _feeds(state: ProgramState, run: MotionRead, arcs: ArcColumns | None = None) -> Floats:
-    """Feeds in mm per minute (n,), NaN in rapids: the F word where it is one per minute, else length over time."""
+def _feeds(state: ProgramState, run: MotionRead, arcs: ArcColumns | None = None, ways_mm: Floats | None = None) -> Floats:
+    """Feeds in mm per minute (n,), NaN in rapids: the F word where it is one per minute, else length over time.
+
+    ways_mm   (n,) how far the tip goes in the part: where rotaries turn, F is seldom its speed, and length over time always is
+    """
     state.cut_in.add(run.mm_per_unit)
     feed = run.feed_word if run.mm_per_unit == 1.0 else run.feed_word * run.mm_per_unit
     timed = run.feed_mode != PER_MINUTE
+    if ways_mm is not None:
+        timed |= np.isfinite(run.minutes) & (np.diff(run.vertex_deg, axis=0) != 0.0).any(axis=1)
     if timed.any():
-        ways = np.linalg.norm(np.diff(run.vertex_mm, axis=0), axis=1)
-        if arcs is not None:
+        ways = np.linalg.norm(np.diff(run.vertex_mm, axis=0), axis=1) if ways_mm is None else ways_mm
+        if ways_mm is None and arcs is not None:
             of_arc = run.motion >= ARC_CLOCKWISE
             ways[of_arc] = lengths(take(arcs, of_arc), run.end_mm[of_arc])
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -269,7 +309,15 @@ def close_hole(state: ProgramState) -> None:
     if drilling.kind == "dwell-drill" or (drilling.dwell and drilling.kind not in ("drill", "tap")):
         says["dwell"] = drilling.dwell
     conditions = state.conditions(drilling.line, cutting=True)
-    state.add(conditions, Hole(np.array([x, y, level]), 0.0, level - bottom, says, drilling.line))
-    up = places[-1][2]
-    if up > level + SAME_MM:  # back to the level from before the cycle
-        state.add(conditions, Moves.one(RAPID, np.array([x, y, up]), np.nan, drilling.line))
+    point, up, axis = np.array([x, y, level]), np.array([x, y, places[-1][2]]), None
+    rises = up[2] > level + SAME_MM  # back to the level from before the cycle
+    if state.lines is not None:
+        lines, stands = state.lines(conditions.tool, drilling.line), np.radians(np.nan_to_num(runs[-1].rotary_deg[-1:]))
+        if stands[0, state.carries_tool].any():
+            wrong = "a drilling cycle with the head turned: it goes along Z, and the tool does not"
+            raise state.error(drilling.line, wrong, "let the system that wrote the program write single moves there")
+        alpha = stands * [line.sign for line in lines]
+        (point, up), (axis,) = tip_in_part(np.array([point, up]), np.repeat(alpha, 2, axis=0), lines), tool_axis(alpha, lines)
+    state.add(conditions, Hole(point, 0.0, level - bottom, says, drilling.line, axis))
+    if rises:
+        state.add(conditions, Moves.one(RAPID, up, np.nan, drilling.line, axis))

@@ -9,14 +9,16 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
+from steadyrest.columns import join
 from steadyrest.errors import SteadyrestError
 from steadyrest.inputs import Input, PartOptions, take
 from steadyrest.notices import Notice
 from steadyrest.posting import begin, posted_text
 from steadyrest.profile import resolve
-from steadyrest.toolpath import Holes, Indexed, Toolpath
+from steadyrest.toolpath import Holes, Indexed, MoveColumns, Operation, Toolpath
 
 PART = PartOptions.model_validate({"clearance": 60.0, "tools": [{"number": 1, "shape": "flat", "diameter": 6.0}]})
 START = "G21 G17 G90 G94 G54\nT1 M6\nS3000 M3\n"
@@ -214,14 +216,86 @@ def test_what_cannot_be_taken_of_two_rotaries_is_refused(two_rotaries: str, tmp_
     blind = refusal(tmp_path, PLANES.replace("G0 C0 A0", "G0 A0"), language=two_rotaries)
     assert "a cut before each rotary's angle is stated" in str(blind)
     assert "C0 A0" in blind.cure
-    assert "while it cuts" in str(refusal(tmp_path, PLANES.replace("G1 Z18", "G1 Z18 C91"), language=two_rotaries))
+    turning = PLANES.replace("G1 Z18", "G1 Z18 C91")
+    assert "an arc while a rotary turns" in str(refusal(tmp_path, turning.replace("X-30 I-5", "X-30 I-5 C95"), language=two_rotaries))
+    assert "machine and part do not coincide" in str(refusal(tmp_path, turning, language=two_rotaries, shift=(1, 0, 0)))
+    blind = refusal(tmp_path, turning.replace("G0 C0 A0", "G0 A0"), language=two_rotaries)
+    assert "a cut before each rotary's angle is stated" in str(blind)
     assert "the program turns the rotaries itself" in str(refusal(tmp_path, PLANES, language=two_rotaries, indexed=(0, 60)))
 
 
-def test_a_head_that_has_turned_is_refused_and_one_that_stands_at_zero_is_not(tmp_path: Path) -> None:
+TURNING = """(T1 gauge length 80)
+G0 C0 A0
+G0 X30 Y0 Z90
+G1 Z19 F100
+G93 G1 X30 C90 F4
+G94 G1 Z90 F500
+G0 A90 C0
+X-20 Y0
+G1 Z18 F100
+G2 X-30 I-5
+G0 Z90
+M2
+"""
+
+
+def moves_of(operation: Operation) -> MoveColumns:
+    return join([item for item in operation.stream() if isinstance(item, MoveColumns)])
+
+
+def test_of_two_rotaries_that_turn_while_it_cuts_tip_and_tool_axis_in_the_part_are_taken(two_rotaries: str, tmp_path: Path) -> None:
+    """By hand, ISO 841: 30 from C the tip goes a quarter turn round the part, right-hand, in a quarter of a minute."""
+    notices: list[Notice] = []
+    first, second = taken(tmp_path, TURNING, notices, language=two_rotaries).operations
+    assert isinstance(first.rotary, Indexed)  # the tool stands along Z all the time, so that it is an arc in a plane
+    rows = moves_of(first)
+    level = rows.end[np.isclose(rows.end[:, 2], 19)]
+    np.testing.assert_allclose([level[0], level[-1]], [[30, 0, 19], [0, 30, 19]], atol=1e-9)
+    np.testing.assert_allclose(np.hypot(*level.T[:2]), 30, atol=1e-9)
+    assert np.linalg.norm(np.diff(level, axis=0), axis=1).max() < 2 * np.sqrt(2 * 30 * 0.011)
+    assert rows.feed[np.isclose(rows.end[:, 2], 19)][-1] == pytest.approx(30 * np.pi / 2 * 4, rel=1e-3)
+    assert isinstance(second.rotary, Indexed)
+    assert [(0, -1, 0)] == [pytest.approx(plane.z) for plane in second.rotary.planes or ()] or second.rotary.angles == (90.0,)
+    (told,) = [notice.sentence() for notice in notices if notice.kind == "TurnedInPart"]
+    assert "where tip and tool axis then are in the part" in told
+
+
+def test_a_cut_that_tilts_the_part_is_simultaneous_and_holes_lie_where_the_part_has_turned(two_rotaries: str, tmp_path: Path) -> None:
+    tilting = TURNING.replace("X30 C90 F4", "A30 C90 F4").replace("G2 X-30 I-5", "G98 G81 X-40 Y5 Z10 R22 F80\nG80")
+    first, second = taken(tmp_path, tilting, language=two_rotaries).operations
+    assert "simultaneous" == first.rotary.intent
+    rows = moves_of(first)
+    assert rows.tool_axis is not None
+    lean = np.radians(30)
+    np.testing.assert_allclose(rows.tool_axis[-1], [np.sin(lean), 0, np.cos(lean)], atol=1e-9)
+    (hole,) = [hole for item in second.stream() if isinstance(item, Holes) for hole in item]
+    assert (22 - 10, 1) == (pytest.approx(hole.retract - hole.bottom), 1)
+
+
+def test_the_head_of_a_program_tells_the_lengths_of_its_tools_and_what_is_said_of_them_goes_before(tmp_path: Path) -> None:
+    """By hand: B90, clockwise from +Y, swings the tip from below the pivot to its +X side: by pivot and gauge length, each way."""
+    head = machine(tmp_path, HEAD_CHAIN)
+    text = TURNING.replace("G0 A90 C0", "G0 B90").replace("A", "B").replace("G93 G1 X30 C90 F4\n", "")
+    for part, length in ((PART, 80.0), (PART.model_copy(update={"gauge_lengths": {1: 100.0}}), 100.0)):
+        notices: list[Notice] = []
+        _, second = taken(tmp_path, text, notices, language=head, part=part).operations
+        assert isinstance(second.rotary, Indexed)
+        (plane,) = second.rotary.planes or ()
+        assert plane.z == pytest.approx((-1, 0, 0))
+        cut = np.array(moves_of(second).end)[-2]
+        x, y, z = plane.axes @ cut + plane.origin
+        assert (-30 + 150 + length, 0, 18 + 150 + length) == (pytest.approx(x), pytest.approx(y), pytest.approx(z))
+        assert not [one for one in second.stream() if "gauge length" in str(one)]
+    unsaid = refusal(tmp_path, text.replace("(T1 gauge length 80)\n", ""), language=head)
+    assert "B, which carries the tool, and the gauge length of tool 1 is not known" in str(unsaid)
+    assert "--tool-length 1=LENGTH" in unsaid.cure
+    cycle = text.replace("G2 X-30 I-5", "G98 G81 X-40 Y5 Z10 R22 F80\nG80")
+    assert "a drilling cycle with the head turned" in str(refusal(tmp_path, cycle, language=head))
+
+
+def test_a_head_that_stands_at_zero_needs_no_lengths(tmp_path: Path) -> None:
     head = machine(tmp_path, HEAD_CHAIN)
     text = PLANES.replace("A", "B")
-    assert "B, which carries the tool" in str(refusal(tmp_path, text, language=head))
     (_, plane, _) = (operation.rotary for operation in taken(tmp_path, text.replace("B90", "B0"), language=head).operations)
     assert isinstance(plane, Indexed)
     assert [(0, 0, 1)] == [one.z for one in plane.planes or ()]
