@@ -123,6 +123,19 @@ def back_from_another_side(turn: float = 30.0) -> Verdict:
     return prove((HEAD + f"G1 Z18 F200\nX-20\n{there}{back}X-30\n" + TAIL).encode(), part, _profile())
 
 
+def over_what_was_low_before_the_part_turned(way: str = "X-30\nZ12\nX-40\n") -> Verdict:
+    """The toolpath's own rapid turns the part. The program turns it high up, and goes low down through what stands there now."""
+    part = _toolpath(
+        {"intent": "simultaneous"},
+        {"rapid": [-10, 0, 50], "tool_axis": [0, 0, 1]},
+        {"cut": [-10, 0, 12], "feed": 200},
+        {"cut": [-20, 0, 12]},
+        {"rapid": [-40, 12, 0], "tool_axis": [0, 1, 0]},
+        {"cut": [-45, 12, 0]},
+    )
+    return prove((HEAD + f"G1 Z12 F200\nX-20\nG0 Z50\nA-90\n{way}G1 X-45 F200\n" + TAIL).encode(), part, _profile())
+
+
 BY_HAND: dict[str, Callable[[], Verdict]] = {
     "lines": FAULTS_ON_CHAINS["another line in the head"][1],
     "tool-axis": _tool_axis,
@@ -133,6 +146,7 @@ BY_HAND: dict[str, Callable[[], Verdict]] = {
     "tool": _another_tool,
     "rapid-plunge": _plunge_at_rapid,
     "cut-elsewhere": back_from_another_side,
+    "rapid-low": over_what_was_low_before_the_part_turned,
     "no-end": lambda: _items(_LINE, _LINE_TEXT, without_end=True),
     "after-end": lambda: _items(_LINE, _LINE_TEXT, twice=True),
 }

@@ -179,20 +179,6 @@ def _axes(lines: Lines, turns: tuple[Floats, Floats], shape: tuple[int, ...]) ->
     return np.broadcast_to(axes, shape)
 
 
-def positions_of(lines: Lines, tips_mm: Floats, words_rad: Floats) -> Floats:
-    """X Y Z (..., 3) that put the tip at places (..., 3) of the part frame with the rotaries as they stand (..., r)."""
-    swung = tips_of(tuple(line for line in lines if not line.carries_part), np.zeros(tips_mm.shape), _of_head(lines, words_rad))
-    places = tips_mm
-    for number, line in enumerate(lines):
-        if line.carries_part:
-            places = line.point + rotated(places - line.point, line.about, -words_rad[..., number])
-    return np.asarray(places - swung)
-
-
-def _of_head(lines: Lines, words_rad: Floats) -> Floats:
-    return words_rad[..., [number for number, line in enumerate(lines) if not line.carries_part]]
-
-
 def angles_between(one: Floats, other: Floats) -> Floats:
     """Angles (...) between unit vectors (..., 3), rad; by the half chord, which keeps all digits of a small one."""
     return np.asarray(2 * np.arcsin(np.minimum(sizes(one - other) / 2, 1.0)))

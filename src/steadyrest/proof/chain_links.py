@@ -17,7 +17,7 @@ from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.chain_words import edit_on_chain
 from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.geometry import FULL_TURN, Stand
-from steadyrest.proof.links import NO_TURN_RAD, TURNS_RAD, Links, along, turns
+from steadyrest.proof.links import TURNS_RAD, Links, along
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import Edit, edited, length, place_said
 
@@ -48,10 +48,11 @@ class ChainLinks(Links):
     def pose(self, stand: Stand) -> tuple[Floats, Floats]:
         """Tip and tool axis (3,) in the part frame, with the tool in the spindle: before it is changed that of the operation before."""
         numbers = np.array(stand)
-        return poses(self.setting.lines_with(self._in_spindle), numbers[:3], numbers[3:])
+        return poses(self.setting.lines_with(self.in_spindle), numbers[:3], numbers[3:])
 
     @property
-    def _in_spindle(self) -> float:
+    def in_spindle(self) -> float:
+        """That which is; before it is changed, that of the operation before."""
         tool = self.cursor.state.tool
         return self.this.operation.tool if isnan(tool) else tool
 
@@ -92,73 +93,22 @@ class ChainLinks(Links):
         """The next block, a rapid after the last cut: straight away from the part, or over everything. Raises Mismatch."""
         self._check_rapid(start, (inf, inf, inf, 0.0, 0.0, 1.0), 0, first=True)
 
-    def _check_rapid(self, start: Stand, goal: Stand, move: int, first: bool, *, by_feed: bool = False, since: int = 0) -> None:
-        cursor, setting = self.cursor, self.setting
-        if cursor.rows.clear[cursor.at]:
-            return
-        begin, end, slack = cursor.place(), cursor.place(1), setting.slack_mm
-        if turns(begin, end):
-            return  # never low down, by the rule of every block
-        space, zero = cursor.space(self._in_spindle), 4 * setting.farthest_mm
-        upright = all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True))
-        if isnan(end[2]) and upright:
-            if any(map(isnan, begin)):
-                return  # up to the machine's own zero, nobody knows from where
-            end = (*end[:2], begin[2] + zero, *end[3:])
-        elif isnan(begin[2]) and upright and not any(map(isnan, end)):
-            begin = (*end[:2], end[2] + zero, *end[3:])  # from the machine's own zero, wherever that is
-        if not any(map(isnan, (*begin, *end))):
-            (tip, axis), (to, _) = self.pose(begin), self.pose(end)
-            up, aside = along(to - tip, axis)
-            over, beside = along(to - np.array(goal[:3]), axis) if isfinite(goal[0]) else (inf, inf)
-            if aside <= slack:
-                if up >= 0:
-                    return  # straight away from the part
-                if beside <= slack and over >= -slack and float(angles_between(axis, np.array(goal[3:6]))) <= self._upright:
-                    if by_feed and over <= slack:
-                        sentence = "the tool comes down at rapid right to the start of a cut; the toolpath feeds down"
-                        raise Mismatch("rapid-plunge", sentence, line=cursor.line, move=move)
-                    return  # straight down on the goal, no lower than it
-            elif not first and self._near(tip, start) and float(np.linalg.norm(to - goal[:3])) <= slack:
-                return  # the toolpath's own rapid
-        low, floor = space.lowest(begin, end), self._ground(start, goal, begin, end, first)
-        if low < floor - slack:
-            height = f"{length(setting, low)} above the centre along the tool axis" if low > -inf else "at an unknown height"
-            sentence = (
-                f"a rapid goes through the ball that the stock sweeps about the centre, {height}, "
-                f"lower than the toolpath's own rapids there ({length(setting, floor)})"
-            )
-            turned = float(angles_between(self.pose(end)[1], np.array(goal[3:6]))) if isfinite(goal[0]) else 0.0
-            if turned > self.this.frame.axis_limit(setting):
-                sentence += f", and the tool axis is {degrees(turned):.4g} degrees off"
-            mismatch = Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=floor - low if low > -inf else nan, move=move)
-            edit = self._edit(goal, ahead=1, since=since, aside=True)
-            raise edited(mismatch, edit or self._edit(goal, ahead=0, since=since, aside=True))
+    SPACE = "the ball that the stock sweeps about the centre", "the centre along the tool axis"
 
-    def _near(self, tip: Floats, start: Stand) -> bool:
-        return float(np.linalg.norm(tip - self.pose(start)[0])) <= self.setting.slack_mm
+    @property
+    def _over_all_mm(self) -> float:
+        return self.setting.swept_mm
 
-    def _ground(self, start: Stand, goal: Stand, begin: Stand, end: Stand, first: bool) -> float:
-        """The height along the tool axis, over the centre, below which the next rapid must not go inside the ball.
+    def _leans(self, stand: Stand, goal: Stand) -> float:
+        return float(angles_between(self.pose(stand)[1], np.array(goal[3:6])))
 
-        The ball's own; but between the two ends of the toolpath's own rapid, over the same ground, the height of the higher end.
-        """
-        top = self.setting.swept_mm
-        if first or not self._known or any(map(isnan, (*start, *begin, *end))):
-            return top
-        (origin, axis), target = self.pose(start), np.array(goal[:3])
-        if max(float(angles_between(axis, other)) for other in (np.array(goal[3:6]), self.pose(begin)[1])) > NO_TURN_RAD:
-            return top
-        way = target - origin
-        flat = way - (way @ axis) * axis
-        square = float(flat @ flat)
-        for stand in (begin, end):
-            rel = self.pose(stand)[0] - origin
-            share = min(1.0, max(0.0, float(rel @ flat) / square)) if square > 0 else 0.0
-            if along(rel - share * flat, axis)[1] > self.setting.slack_mm:
-                return top
-        centre = self.setting.frame.centre_mm
-        return min(top, max(float((at - centre) @ axis) for at in (origin, target)))
+    def _and_leans(self, goal: Stand) -> str:
+        turned = self._leans(self.cursor.place(1), goal) if isfinite(goal[0]) else 0.0
+        return f", and the tool axis is {degrees(turned):.4g} degrees off" if turned > self.this.frame.axis_limit(self.setting) else ""
+
+    def _edit_before_rapid(self, goal: Stand, since: int) -> Edit | None:
+        edits = (self._edit(goal, ahead=ahead, since=since, aside=True) for ahead in (1, 0))
+        return next(edits) or next(edits)
 
     def _missed(self, goal: Stand, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
         off = min(nearest, self.distance_to(goal, 0), self.distance_to(goal, 1))  # it may have started a little aside

@@ -8,8 +8,8 @@ toolpath's own rapids; no turning low down (that rule is every block's); at feed
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import degrees, hypot, inf, isnan, nan
+from math import degrees, hypot, inf, isfinite, isnan, nan
+from typing import ClassVar
 
 import numpy as np
 
@@ -24,7 +24,7 @@ from steadyrest.proof.intended_path import Pass
 from steadyrest.proof.setting import Setting, count_of
 from steadyrest.proof.speed import judge_straight
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.proof.words import edit_before_rapid, edit_in_link, edited, length, place_said
+from steadyrest.proof.words import Edit, edit_before_rapid, edit_in_link, edited, length, place_said
 from steadyrest.reading import EventRead
 
 LONGEST_PAUSE_S = 10.0
@@ -232,50 +232,63 @@ class Links:
         mismatch.asked = np.array(goal)
         edited(mismatch, edit_in_link(self.cursor, self.setting, np.array(goal), since, back=back))
 
-    def _floor(self, start: Stand, goal: Stand, begin: Stand, end: Stand, first: bool) -> float:
-        """The height, over the axis, below which the next rapid must not go inside the stock's swept space.
-
-        Over everything; but between the two ends of the toolpath's own rapid, over the same ground, at the height of the higher end.
-        """
-        top = self.setting.top_mm
-        if first or not self._known or isnan(start[2]):
-            return top
-        if any(_aside(point, start, goal) > self.setting.slack_mm for point in (begin, end)):
-            return top
-        return min(top, max(start[2], goal[2]) - float(self.setting.frame.centre_mm[2]))
-
     def _check_rapid(self, start: Stand, goal: Stand, move: int, first: bool, *, by_feed: bool = False, since: int = 0) -> None:
         cursor, setting = self.cursor, self.setting
         if cursor.rows.clear[cursor.at]:
             return
-        begin, end = cursor.place(), cursor.place(1)
-        slack = setting.slack_mm
-        turning = turns(begin, end)  # from an angle that is not known: never low down, by the rule of every block
-        if not turning and all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True)):
-            if isnan(end[2]) or end[2] >= begin[2]:
-                return  # straight up, or clear in machine coordinates
-            if _near(end[:2], goal, slack) and end[2] >= goal[2] - slack and _upright(end, goal):
-                if by_feed and end[2] <= goal[2] + slack:
-                    sentence = "the tool comes down at rapid right to the start of a cut; the toolpath feeds down"
-                    raise Mismatch("rapid-plunge", sentence, line=cursor.line, move=move)
-                return  # straight down on the goal, no lower than it
-            if isnan(begin[2]):
-                begin = (*end[:2], max(end[2], setting.top_mm + float(setting.frame.centre_mm[2])), begin[3])
-        elif not first and _near(begin[:3], start, slack) and _near(end[:3], goal, slack) and not turning:
-            return  # the toolpath's own rapid
-        low = cursor.space(self.this.operation.tool).lowest(begin, end)
-        if low >= setting.top_mm - slack:
-            return
-        floor = self._floor(start, goal, begin, end, first or turning)
+        begin, end, slack = cursor.place(), cursor.place(1), setting.slack_mm
+        if turns(begin, end):
+            return  # never low down, by the rule of every block
+        upright = all(abs(to - at) <= slack or (isnan(at) and isnan(to)) for at, to in zip(begin[:2], end[:2], strict=True))
+        if upright and not setting.has_head and (isnan(end[2]) or end[2] >= begin[2]):
+            return  # straight up, or clear in machine coordinates
+        zero = 4 * setting.farthest_mm + max(setting.top_mm, 0.0)
+        if isnan(end[2]) and upright:
+            if any(map(isnan, begin)):
+                return  # up to the machine's own zero, nobody knows from where
+            end = (*end[:2], begin[2] + zero, *end[3:])
+        elif isnan(begin[2]) and upright:
+            begin = (*end[:2], end[2] + zero, *end[3:])  # from the machine's own zero, wherever that is
+        if not any(map(isnan, (*begin, *end))):
+            (tip, axis), (to, _) = self.pose(begin), self.pose(end)
+            up, aside = along(to - tip, axis)
+            there = isfinite(goal[0]) and self._leans(begin, goal) <= self._upright
+            over, beside = along(to - np.array(goal[:3]), axis) if there else (inf, inf)
+            if aside <= slack:
+                if up >= 0:
+                    return  # straight away from the part
+                if beside <= slack and over >= -slack:
+                    if by_feed and over <= slack:
+                        sentence = "the tool comes down at rapid right to the start of a cut; the toolpath feeds down"
+                        raise Mismatch("rapid-plunge", sentence, line=cursor.line, move=move)
+                    return  # straight down on the goal, no lower than it
+            elif not first and hypot(over, beside) <= slack and float(np.linalg.norm(tip - self.pose(start)[0])) <= slack:
+                return  # the toolpath's own rapid
+        low, floor = cursor.space(self.in_spindle).lowest(begin, end), self._ground(start, goal, begin, end, first)
         if low < floor - slack:
-            height = f"{length(setting, low)} above the axis of rotation" if low > -inf else "at an unknown height"
-            sentence = (
-                f"a rapid goes through the space that the stock sweeps, {height}, "
-                f"lower than the toolpath's own rapids there ({length(setting, floor)})"
-            )
-            distance = floor - low if low > -inf else nan
-            mismatch = Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=distance, move=move)
-            raise edited(mismatch, edit_before_rapid(cursor, setting, np.array(goal), since))
+            space, above = self.SPACE
+            height = f"{length(setting, low)} above {above}" if low > -inf else "at an unknown height"
+            lower = f"lower than the toolpath's own rapids there ({length(setting, floor)}){self._and_leans(goal)}"
+            sentence = f"a rapid goes through {space}, {height}, {lower}"
+            mismatch = Mismatch("rapid-low", sentence, line=cursor.line, distance_mm=floor - low if low > -inf else nan, move=move)
+            raise edited(mismatch, self._edit_before_rapid(goal, since))
+
+    def _ground(self, start: Stand, goal: Stand, begin: Stand, end: Stand, first: bool) -> float:
+        """The height along the tool axis, over the centre, below which the next rapid must not go inside the space that the stock sweeps.
+
+        Over everything; but between the two ends of the toolpath's own rapid, over the same ground, the height of the higher end.
+        """
+        top = self._over_all_mm
+        if first or not self._known or any(map(isnan, (*start, *begin, *end))):
+            return top
+        (origin, axis), target = self.pose(start), np.array(goal[:3])
+        if max(self._leans(start, goal), self._leans(begin, self._goal_at(start))) > NO_TURN_RAD:
+            return top
+        flat = [at - (at @ axis) * axis for at in (origin, target, self.pose(begin)[0], self.pose(end)[0])]
+        if any(beside_way(at, flat[0], flat[1]) > self.setting.slack_mm for at in flat[2:]):
+            return top
+        centre = self.setting.frame.centre_mm
+        return min(top, max(float((at - centre) @ axis) for at in (origin, target)))
 
     def _comes_back(self, start: Stand) -> bool:
         """Whether the next block goes straight down to where the link began, or stays there: turned back in the last hair of a cut.
@@ -321,6 +334,18 @@ class Links:
         """How far the tool axis may be from where it should stand when the tool comes straight down: beside a pole as far as in the cut."""
         return max(NO_TURN_RAD, self.this.frame.axis_limit(self.setting))
 
+    SPACE: ClassVar[tuple[str, str]] = "the space that the stock sweeps", "the axis of rotation"
+    """What no rapid goes through, and over what its height counts."""
+
+    @property
+    def in_spindle(self) -> float:
+        """The tool whose space is kept."""
+        return self.this.operation.tool
+
+    @property
+    def _over_all_mm(self) -> float:
+        return self.setting.top_mm
+
     def pose(self, stand: Stand) -> tuple[Floats, Floats]:
         """Tip and tool axis (3,) where goals are: with one rotary on the machine, where the tool stands along Z."""
         return np.array(stand[:3]), np.array((0.0, 0.0, 1.0))
@@ -329,14 +354,34 @@ class Links:
         """A place as a goal."""
         return stand
 
+    def _leans(self, stand: Stand, goal: Stand) -> float:
+        """How far the tool axis is over the part from that of a goal, rad; whole turns are free."""
+        return abs(less_whole_turns(stand[3] - goal[3]))
+
     def _off_turn(self, goal: Stand, ahead: int) -> float:
-        """How far the part is turned, `ahead` blocks on, from where a goal has it, rad; whole turns are free."""
-        return abs(less_whole_turns(self.cursor.place(ahead)[3] - goal[3]))
+        """The same, `ahead` blocks on; in a drawing whole turns count."""
+        return self._leans(self.cursor.place(ahead), goal)
+
+    def _and_leans(self, goal: Stand) -> str:
+        """What a sentence adds where the next block leans."""
+        return ""
+
+    def _edit_before_rapid(self, goal: Stand, since: int) -> Edit | None:
+        return edit_before_rapid(self.cursor, self.setting, np.array(goal), since)
 
 
 def turns(begin: Stand, end: Stand) -> bool:
     """Whether a rotary turns on the way; from an angle that is not known, or to one, none does."""
     return any(abs(to - at) > TURNS_RAD for at, to in zip(begin[3:], end[3:], strict=True))
+
+
+def beside_way(point: Floats, start: Floats, end: Floats) -> float:
+    """Distance of a point from the straight way between two others; infinite where it is not known."""
+    rel, way = point - start, end - start
+    square = float(way @ way)
+    share = min(1.0, max(0.0, float(rel @ way) / square)) if square > 0 else 0.0
+    off = float(np.linalg.norm(rel - share * way))
+    return inf if isnan(off) else off
 
 
 def along(way: Floats, axis: Floats) -> tuple[float, float]:
@@ -357,21 +402,3 @@ def take_pause(cursor: Cursor, operation: int | None, *, asked: bool = False) ->
         sentence = f"{what} that the toolpath {asks} for" + (", with the tool in the space that the stock sweeps" if low else "")
         cursor.findings.append(Finding("stop-in-stock" if asked else "stop-added", "look", sentence, event.line, operation))
     return event
-
-
-def _near(one: Sequence[float], other: Stand, slack: float) -> bool:
-    """Whether all numbers of one are those of the other, as far as it has any; what is not known is near nothing."""
-    return all(abs(a - b) <= slack for a, b in zip(one, other, strict=False))
-
-
-def _upright(stand: Stand, goal: Stand) -> bool:
-    return abs(less_whole_turns(stand[3] - goal[3])) < NO_TURN_RAD
-
-
-def _aside(point: Sequence[float], start: Sequence[float], end: Sequence[float]) -> float:
-    """Distance of a point from the straight way between two others in X and Y; infinite where it is not known."""
-    x, y, to_x, to_y = point[0] - start[0], point[1] - start[1], end[0] - start[0], end[1] - start[1]
-    square = to_x * to_x + to_y * to_y
-    u = min(1.0, max(0.0, (x * to_x + y * to_y) / square)) if square > 0 else 0.0
-    off = hypot(x - u * to_x, y - u * to_y)
-    return inf if isnan(off) else off
