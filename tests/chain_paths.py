@@ -11,7 +11,8 @@ from steadyrest.errors import PlanError
 from steadyrest.motion.chain import Line, linear_axes, tip_in_part, tool_axis
 from steadyrest.motion.choice import Choice, choose
 from steadyrest.motion.courses import Allowed, Course, within
-from steadyrest.motion.simultaneous import Limits, Stretches, at_start, course, leaning
+from steadyrest.motion.simultaneous import Limits, at_start, course, leaning
+from steadyrest.motion.stretches import Stretches
 from steadyrest.profile import Rotary
 from steadyrest.toolpath import MoveColumns
 

@@ -2,34 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 
 import numpy as np
 
-from steadyrest.columns import Floats, Ints
+from steadyrest.columns import Floats, Ints, join
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import MISS_DEG, Positions
+from steadyrest.motion.chain import Lines
 from steadyrest.motion.choice import Choice, usable
 from steadyrest.motion.courses import Allowed, Course, within
 from steadyrest.motion.model import Stand, motion, spot
 from steadyrest.motion.orientations import BOTH
 from steadyrest.motion.poles import WIDEST_RAD
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.simultaneous import (
-    Before,
-    Leaning,
-    Limits,
-    Refuse,
-    Stretches,
-    at_start,
-    course,
-    held_together,
-    leaning,
-    withdrawn,
-    words_deg,
-)
+from steadyrest.motion.simultaneous import Before, Leaning, Limits, Refuse, at_start, course, leaning, withdrawn
+from steadyrest.motion.stretches import Stretches, words_deg
 from steadyrest.motion.subdivision import countable
 from steadyrest.profile import Travel
 from steadyrest.progress import Work
@@ -37,6 +27,8 @@ from steadyrest.toolpath import Item, MoveColumns, moves_in
 
 WIDEST_DEFAULT_RAD = np.radians(1.0)
 """The axis tolerance that follows from a small tool is no wider."""
+MOST_HELD = 200_000
+"""Rows that are held back at most until the tool has passed a pole."""
 SWINGS_PERCENT = 50.0
 """Where a pole is not to be passed slowly, so much of the feed is left at least beside it."""
 
@@ -54,6 +46,38 @@ def axis_tolerance_rad(number: int, setup: Setup) -> float:
 def stream(number: int, setup: Setup) -> Iterator[Item]:
     """The items of a simultaneous operation, no run of moves ending beside a pole where another goes on."""
     return held_together(setup.operation(number).stream(), setup.lines_with(number))
+
+
+def held_together(items: Iterable[Item], lines: Lines) -> Iterator[Item]:
+    """The items of an operation, no run of moves ending beside a pole where another goes on: what is passed there is passed in one run."""
+    waiting: MoveColumns | None = None
+    for item in items:
+        if waiting is not None and isinstance(item, MoveColumns):
+            last = _last_away(waiting, lines)
+            last = last if len(waiting) - last <= MOST_HELD else len(waiting)
+            if last > 0:
+                yield waiting.rows(0, last)
+            waiting = join([waiting.rows(last, len(waiting)), item]) if last < len(waiting) else item
+            continue
+        if waiting is not None:
+            yield waiting
+        waiting = item if isinstance(item, MoveColumns) else None
+        if waiting is None:
+            yield item
+    if waiting is not None:
+        yield waiting
+
+
+def _last_away(run: MoveColumns, lines: Lines) -> int:
+    """The rows of a run up to the last that is not beside a pole."""
+    if len(lines) < BOTH:
+        return len(run)
+    assert run.tool_axis is not None
+    for axes in (run.tool_axis[-1:], run.tool_axis):  # it mostly is the very last
+        away = np.flatnonzero(np.abs(axes @ lines[0].direction) < np.cos(1.1 * WIDEST_RAD))
+        if len(away):
+            return len(run) - len(axes) + int(away[-1]) + 1
+    return 0
 
 
 def stretches_of(number: int, setup: Setup, work: Work | None = None) -> Stretches:

@@ -19,6 +19,7 @@ from steadyrest.columns import Bools, Floats, Ints, distinct
 from steadyrest.motion.chain import Lines, linear_axes, solutions, tip_in_part, tool_axis
 from steadyrest.motion.orientations import BOTH, TURN, arc_lengths, on_arcs
 from steadyrest.motion.poles import Passage, Through, tilts
+from steadyrest.motion.subdivision import parts_of
 
 MEASURED_AT = (0.25, 0.5, 0.75)
 WIDEST_TURN_RAD = 0.35
@@ -85,9 +86,9 @@ def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, c
     xyz = linear_axes(course.tip, course.alpha_rad, lines)
     chunks: Sequence[Rows] = [slice(at, min(at + CHUNK, len(course))) for at in range(0, len(course), CHUNK)]
     while chunks:
-        count, reach = np.ones(len(course)), _reach(course.tip, lines)
+        count, far = np.ones(len(course)), reach(course.tip, lines)
         for rows in chunks:
-            count[rows] = _parts(course, xyz, reach, rows, lines, allowed)
+            count[rows] = _parts(course, xyz, far, rows, lines, allowed)
         if not (count > 1).any():
             break
         pieces = countable(count, course.row)
@@ -101,7 +102,7 @@ def within(course: Course, throughs: Throughs, lines: Lines, allowed: Allowed, c
     return course, xyz
 
 
-def _reach(tips: Floats, lines: Lines) -> Floats:
+def reach(tips: Floats, lines: Lines) -> Floats:
     """No farther (k,) are tips from the points of the lines that carry the part, whatever the first has turned, nor reaches a head."""
     table, points = [line for line in lines if line.carries_part], [line.point for line in reversed(lines) if not line.carries_part]
     head = sum(float(np.linalg.norm(other - one)) for one, other in pairwise([np.zeros(3), *points]))
@@ -117,7 +118,7 @@ def _reach(tips: Floats, lines: Lines) -> Floats:
     return np.asarray(np.maximum(np.sqrt(square), head))
 
 
-def _parts(course: Course, xyz: Floats, reach: Floats, at: Rows, lines: Lines, allowed: Allowed) -> Floats:
+def _parts(course: Course, xyz: Floats, far: Floats, at: Rows, lines: Lines, allowed: Allowed) -> Floats:
     """Into how many parts ways have to be cut, as far as can be told now; rapids into one."""
     to = slice(at.start + 1, at.stop + 1) if isinstance(at, slice) else at + 1
     columns = (xyz, course.alpha_rad, course.tip, course.axis)
@@ -127,7 +128,7 @@ def _parts(course: Course, xyz: Floats, reach: Floats, at: Rows, lines: Lines, a
     past = course.passage[at] >= 0
     axis_allowed = np.where(past, allowed.past_pole_rad, allowed.axis_rad)
     way, linear = _length(tip1 - tip0), _length(xyz1 - xyz0)
-    tip_off = turn * (turn * np.maximum(reach[at], reach[to]) + 2 * linear) / 8
+    tip_off = turn * (turn * np.maximum(far[at], far[to]) + 2 * linear) / 8
     # a tool axis goes no farther than its rotaries turn
     uneven = np.divide(turn * tip_off, way, out=np.zeros(len(turn)), where=way >= allowed.tip)
     above = past | (tip_off > allowed.tip) | (turn * turn / 8 + uneven > axis_allowed) | (turn > WIDEST_TURN_RAD)
@@ -170,10 +171,22 @@ def strayed(ends: Sequence[Floats], part: float, lines: Lines, nothing: float) -
     return off, arc_lengths(axis, on_arcs(axis0, axis1, there))
 
 
+def begun(row: Ints, part: Floats) -> Floats:
+    """How far along its row each way (m,) begins, of ways that end at these parts of their rows."""
+    before = np.concatenate([[0.0], part[:-1]])
+    before[np.diff(row, prepend=-1) != 0] = 0.0
+    return before
+
+
+def doubled(ways: int, twice: Ints) -> tuple[Ints, Ints, Ints]:
+    """Of ways + 1 positions some twice: which each then is, and which each way; and the fresh ways, from one of the two to the other."""
+    position, way = (np.sort(np.concatenate([np.arange(count), twice])) for count in (ways + 1, ways))
+    return position, way, twice + np.arange(len(twice))
+
+
 def _cut(course: Course, pieces: Ints, throughs: Throughs, lines: Lines) -> tuple[Course, Ints]:
     """Ways cut into equal parts, (m,) of them, the positions between worked out anew; and which positions those are."""
-    way = np.repeat(np.arange(len(course)), pieces)
-    number = np.arange(len(way)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    way, number = parts_of(pieces)
     ends = np.cumsum(pieces)  # the positions that stay
     fresh = np.flatnonzero(number + 1 < pieces[way])
     share = (number[fresh] + 1) / pieces[way[fresh]]
@@ -184,8 +197,7 @@ def _cut(course: Course, pieces: Ints, throughs: Throughs, lines: Lines) -> tupl
         column = np.empty((len(way) + 1, *old.shape[1:]))
         column[0], column[ends], column[fresh + 1] = old[0], old[1:], new
         columns[name] = column
-    before = np.concatenate([[0.0], course.part[:-1]])
-    before[np.diff(course.row, prepend=-1) != 0] = 0.0
+    before = begun(course.row, course.part)
     part = course.part[way]
     part[fresh] = before[way[fresh]] + share * (part[fresh] - before[way[fresh]])
     of_ways = {name: getattr(course, name)[way] for name in ("row", "solution", "passage", "side", "evenly", "free")}

@@ -1,40 +1,35 @@
-"""Simultaneous runs on a chain of rotaries: their stretches, for the choice of solutions and whole turns, and the course then taken.
+"""Simultaneous runs on a chain of rotaries: laid out, with the poles that they pass, and the course taken in what is then chosen.
 
-A run is gone through twice. `leaning` lays its tool axes out, with the poles that they pass, the same each time; `Stretches` are what
-has to be chosen for them, `course` is what becomes of the choice.
+A run is gone through twice. `leaning` lays its tool axes out, the same each time; `stretches` finds what has to be chosen for them, and
+`course` is what becomes of the choice.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, Ints, join
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
-from steadyrest.motion.chain import Lines, Solutions
-from steadyrest.motion.choice import Choice, Stretch
-from steadyrest.motion.courses import Course
+from steadyrest.motion.chain import Lines
+from steadyrest.motion.choice import Choice
+from steadyrest.motion.courses import Course, begun, doubled
 from steadyrest.motion.orientations import BOTH, HALF_TURN_RAD, TURN, arc_lengths, on_arcs, orientations
-from steadyrest.motion.poles import WIDEST_RAD, Passage, Point, Through, passages, through, tilts
+from steadyrest.motion.poles import Passage, Point, Through, passages, through, tilts
 from steadyrest.motion.subdivision import parts_of
-from steadyrest.profile import Travel
-from steadyrest.toolpath import Item, MoveColumns
+from steadyrest.toolpath import MoveColumns
 
 Refuse = Callable[[int, str, str], PlanError]
 """The error that names a row's place, with the sentence and the cure."""
 WIDEST_ARC_RAD = np.radians(2.0)
 """Between two points of a longer arc the angles are looked at in between."""
-MOST_HELD = 200_000
-"""Rows that are held back at most until the tool has passed a pole."""
 AT_POLE_RAD = 1e-6
 """A tool axis as near to the pole as that is at it, and the first rotary stays: far below what any rotary word can say."""
-SLACK_DEG = 1e-6
-"""Past the end of a travel by less is not past it: far below what any rotary word can say."""
 SAME = 1e-9
 """Part of a move, and radians: nearer than that two points are one, and two angles."""
 
@@ -70,7 +65,18 @@ class Passed(NamedTuple):
     @property
     def chosen(self) -> bool:
         """Whether it may be passed in two ways, straight through or round: a stretch ends here and another begins."""
-        return self.passage.straight and not self.passage.begins and not self.passage.ends
+        return self.passage.straight and not self.held
+
+    @property
+    def held(self) -> bool:
+        """Whether a cut begins or ends there: the first rotary then stays."""
+        return self.passage.begins or self.passage.ends
+
+    def through(self, axis: Floats, ends_rad: Floats, solution: int, lines: Lines) -> Through:
+        """How the angles, ends_rad (2, r), run when come to in a solution; where a cut begins beside the pole, it goes on in it."""
+        sign = 1 if solution == 0 else -1
+        sign = -sign if self.passage.begins and not self.passage.ends else sign
+        return through(self.passage, axis[[self.entry, self.exit]], ends_rad, sign, lines)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,7 +84,8 @@ class Leaning:
     """A run of moves laid out: m ways between m + 1 positions, the first of which is where the run before ended.
 
     tip, axis  (m + 1, 3)
-    found      angles of both solutions at the positions
+    alpha_rad  (s, m + 1, r) of both solutions; where a cut begins or ends beside a pole with the first rotary held
+    toward_rad (m + 1,) the first rotary's without what a solution adds to it
     row, part  (m,) the row of the run that a way belongs to, and how far along it the way ends
     free       (m,) rapids, and withdrawals
     begins     (m + 1,) positions, come to at rapid, at which a stretch begins
@@ -89,7 +96,8 @@ class Leaning:
 
     tip: Floats
     axis: Floats
-    found: Solutions
+    alpha_rad: Floats
+    toward_rad: Floats
     row: Ints
     part: Floats
     free: Bools
@@ -143,7 +151,6 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
         row, part = _positions(np.maximum(1.0, np.ceil(arcs / WIDEST_ARC_RAD)).astype(np.int64), found)
     else:
         row, part = np.arange(len(run)), np.ones(len(run))
-    passed: list[Passed] = []
     if len(row) > len(run):
         tips = np.vstack([tips[:1], np.where((part == 1)[:, None], tips[row + 1], tips[row] + part[:, None] * (tips[row + 1] - tips[row]))])
         axes = np.vstack([axes[:1], on_arcs(axes[row], axes[row + 1], part)])
@@ -152,8 +159,7 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
         begins_there[whole] = begins[1:]
         begins, free = begins_there, free[row]
     place = np.concatenate([[0.0], row + part]) if found else np.empty(0)
-    for passage in found:
-        passed.append(Passed(passage, *(_index(place, point) for point in (passage.entry, passage.closest, passage.exit))))
+    passed = [Passed(one, *(_index(place, point) for point in (one.entry, one.closest, one.exit))) for one in found]
     held = np.abs(axes @ lines[0].direction) > 1 - AT_POLE_RAD**2 / 2 if len(lines) == BOTH else None
     angles = orientations(axes, lines, before.toward_rad, held)
     far = np.flatnonzero(angles.miss_rad[1:] > limits.miss_rad)
@@ -165,8 +171,10 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
             f"the tool axis {_text(axes[at + 1])} is out of reach of the rotaries by {miss:.3f} degrees",
             "use a tool axis that they reach, or a machine that reaches it; or allow the angle by axis_tolerance",
         )
+    _hold(angles.alpha_rad, axes, passed, np.flatnonzero(begins), lines)
     after = Before(tips[-1], axes[-1], float(angles.toward_rad[-1]), bool(rapid[-1]))
-    return Leaning(tips, axes, angles, row, part, free, begins, angles.free if held is None else held, passed, after)
+    at_pole = angles.free if held is None else held
+    return Leaning(tips, axes, angles.alpha_rad, angles.toward_rad, row, part, free, begins, at_pole, passed, after)
 
 
 def _positions(counts: Ints, found: Sequence[Passage]) -> tuple[Ints, Floats]:
@@ -195,122 +203,18 @@ def _text(point: Floats) -> str:
     return "[" + ", ".join(f"{value:.6g}" for value in point) + "]"
 
 
-def _held(at: Leaning, lines: Lines) -> Floats:
-    """The angles (s, m + 1, r) of each solution, where a cut begins or ends beside a pole those with the first rotary held."""
-    alpha = at.found.alpha_rad
-    if not any(one.passage.begins or one.passage.ends for one in at.passed):
-        return alpha
-    alpha = alpha.copy()
-    begun = np.flatnonzero(at.begins)
-    for one in at.passed:
-        if not (one.passage.begins or one.passage.ends):
+def _hold(alpha_rad: Floats, axis: Floats, passed: Sequence[Passed], begun: Ints, lines: Lines) -> None:
+    """Where a cut begins or ends beside a pole the first rotary is held, in the angles (s, m + 1, r) of each solution."""
+    for one in passed:
+        if not one.held:
             continue
         inside = np.arange(one.entry, one.exit + 1)
-        side = np.where(inside < one.closest, -1, 1)
-        for solution in range(len(alpha)):
-            run = _through(one, at, alpha[solution, [one.entry, one.exit]], solution, lines)
-            alpha[solution, inside] = run.angles(tilts(at.axis[inside], one.passage, lines, side))
+        for solution, alpha in enumerate(alpha_rad):
+            run = one.through(axis, alpha[[one.entry, one.exit]], solution, lines)
+            alpha[inside] = run.angles(tilts(axis[inside], one.passage, lines, np.where(inside < one.closest, -1, 1)))
             if one.passage.begins:  # over rapids before it that do not turn
                 since = begun[begun <= one.entry]
-                alpha[solution, (int(since[-1]) if len(since) else one.entry) : one.entry] = alpha[solution, one.entry]
-    return alpha
-
-
-def _through(one: Passed, at: Leaning, ends_rad: Floats, solution: int, lines: Lines) -> Through:
-    """How the angles run through a passage that is come to in a solution; where a cut begins beside the pole, it goes on in it."""
-    sign = 1 if solution == 0 else -1
-    return through(
-        one.passage, at.axis[[one.entry, one.exit]], ends_rad, -sign if one.passage.begins and not one.passage.ends else sign, lines
-    )
-
-
-def words_deg(alpha_rad: Floats, lines: Lines) -> Floats:
-    """Commanded angles, degrees, of angles (..., r)."""
-    return np.asarray(alpha_rad * np.degrees([float(line.sign) for line in lines]))
-
-
-@dataclass(slots=True)
-class Stretches:
-    """The stretches of an operation as its runs are gone through.
-
-    travels   of the rotaries, where a cut that fits in none of them may be withdrawn from; None: it may not
-    moves     with which move each begins; of one that goes on beyond a pole, the move that comes nearest to it
-    """
-
-    operation: int
-    travels: Sequence[Travel] | None = None
-    found: list[Stretch] = field(default_factory=list)
-    moves: list[int] = field(default_factory=list)
-
-    def meet(self, at: Leaning, run: MoveColumns, lines: Lines, *, swings: bool) -> list[int]:
-        """Take in a run: what goes on from the run before belongs to the last stretch.
-
-        swings    whether the first rotary may swing round beside a pole
-        returns   positions at which a cut has to be withdrawn from, since it fits on in no solution and no turn: as far on as it fits
-        """
-        parted: list[int] = []
-        words = words_deg(_held(at, lines), lines)
-        goes_on = bool(self.found)
-        starts: list[tuple[int, Passed | None]] = [(node, None) for node in np.flatnonzero(at.begins).tolist()]
-        starts = sorted(starts + [(one.exit, one) for one in at.passed if one.chosen], key=lambda each: each[0])
-        starts = [(0, None), *starts] if goes_on else starts
-        for number, (node, one) in enumerate(starts):
-            following, past = starts[number + 1] if number + 1 < len(starts) else (len(at.tip), None)
-            last = past.entry if past is not None else following - 1
-            begun = not (goes_on and number == 0)
-            if begun:
-                past_deg = self._past(one, at, words, lines, swings=swings) if one is not None else None
-                self._begin(words[:, node], run, at, one.closest if one is not None else node, past_deg, turned_to=not self.found)
-            while (end := self._gone_on(words[:, node : last + 1], begun=begun)) < last - node:
-                node, begun = node + end, True
-                self._begin(words[:, node], run, at, node, None, turned_to=True)
-                parted.append(node)
-        return parted
-
-    def _begin(
-        self, w_deg: Floats, run: MoveColumns, at: Leaning, node: int, past: dict[tuple[int, int], Floats] | None, *, turned_to: bool
-    ) -> None:
-        self.found.append(Stretch(w_deg, w_deg, w_deg, w_deg, self.operation, turned_to, past))
-        self.moves.append(int(run.first_move + at.row[max(node - 1, 0)]))
-
-    def _gone_on(self, w_deg: Floats, *, begun: bool) -> int:
-        """The last stretch goes on over angles (s, k, r), as far as it fits in some solution and turn: up to which of them.
-
-        Over all of them, too, where it begins with the first and not even the second fits: then it can be parted nowhere.
-        """
-        last, end = self.found[-1], int(w_deg.shape[1]) - 1
-        columns = [[one[:, at] for at in range(w_deg.shape[2])] for one in w_deg]  # reduced by itself each is much faster
-        least, most = (np.array([[reduce(column) for column in one] for one in columns]) for reduce in (np.min, np.max))
-        lowest, highest = np.minimum(last.lowest_deg, least), np.maximum(last.highest_deg, most)
-        if self.travels is not None and not _fits(lowest, highest, self.travels).any():
-            on_lowest = np.minimum(np.minimum.accumulate(w_deg, axis=1), last.lowest_deg[:, None])
-            on_highest = np.maximum(np.maximum.accumulate(w_deg, axis=1), last.highest_deg[:, None])
-            beyond = int(np.argmin(_fits(on_lowest, on_highest, self.travels).any(axis=0)))
-            if beyond > begun:
-                end = beyond - 1
-                lowest, highest = on_lowest[:, end], on_highest[:, end]
-        self.found[-1] = replace(last, end_deg=w_deg[:, end], lowest_deg=lowest, highest_deg=highest)
-        return end
-
-    def _past(self, one: Passed, at: Leaning, words: Floats, lines: Lines, *, swings: bool) -> dict[tuple[int, int], Floats]:
-        steps = {}
-        for solution in (0, 1):
-            ends = np.stack([at.found.alpha_rad[solution, one.entry], at.found.alpha_rad[1 - solution, one.exit]])
-            run = _through(one, at, ends, solution, lines)
-            steps[solution, 1 - solution] = words_deg(run.angles(np.array([run.v_after]))[0] - ends[0], lines)
-            if swings:
-                steps[solution, solution] = words[solution, one.exit] - words[solution, one.entry]
-        return steps
-
-
-def _fits(lowest_deg: Floats, highest_deg: Floats, travels: Sequence[Travel]) -> Bools:
-    """Whether angles of the rotaries' words, (..., r) between lowest and highest, lie within the travels in some whole turns."""
-    fits = np.ones(lowest_deg.shape[:-1], dtype=np.bool_)
-    for column, travel in enumerate(travels):
-        if travel.kind == "limited":
-            fewest = np.ceil((travel.lowest - SLACK_DEG - lowest_deg[..., column]) / 360.0)
-            fits &= fewest <= np.floor((travel.highest + SLACK_DEG - highest_deg[..., column]) / 360.0)
-    return fits
+                alpha[(int(since[-1]) if len(since) else one.entry) : one.entry] = alpha[one.entry]
 
 
 def course(at: Leaning, states: Sequence[Choice], last_rad: Floats | None, lines: Lines) -> tuple[Course, list[tuple[Passage, Through]]]:
@@ -319,7 +223,7 @@ def course(at: Leaning, states: Sequence[Choice], last_rad: Floats | None, lines
     states     the first is of the stretch that goes on from the run before, or of the first that begins
     last_rad   (r,) the angles at which the run before ended; None before the first
     """
-    alpha_all, n = _held(at, lines), len(at.tip)
+    n = len(at.tip)
     begin = np.sort([*np.flatnonzero(at.begins).tolist(), *(one.exit for one in at.passed if one.chosen)]).astype(np.int64)
     which = np.repeat(np.arange(len(begin) + 1), np.diff(begin, prepend=0, append=n))
     if last_rad is None:
@@ -328,20 +232,19 @@ def course(at: Leaning, states: Sequence[Choice], last_rad: Floats | None, lines
     solution = np.array([state.solution for state in states])[which]
     offset = TURN * signs * np.array([state.turns for state in states]).reshape(len(states), len(lines))
     more = np.take(offset.T, which, axis=1).T
-    alpha = np.where((solution == 0)[:, None], alpha_all[0], alpha_all[-1]) + more
-    toward = at.found.toward_rad + (more[:, 0] if len(lines) else 0.0)
+    alpha = np.where((solution == 0)[:, None], at.alpha_rad[0], at.alpha_rad[-1]) + more
+    toward = at.toward_rad + (more[:, 0] if len(lines) else 0.0)
     ways = n - 1
     passage, side = np.full(ways, -1), np.ones(ways, dtype=np.int64)
     evenly = at.free.copy()
     throughs: list[tuple[Passage, Through]] = []
     for one in at.passed:
-        held = one.passage.begins or one.passage.ends
         straight = one.chosen and solution[one.entry] != solution[one.exit]
-        if not (held or straight):
+        if not (one.held or straight):
             continue
-        run = _through(one, at, alpha[[one.entry, one.exit]], int(solution[one.entry]), lines)
-        inside = np.arange(one.entry + (not held), one.exit + held)
-        if not held:
+        run = one.through(at.axis, alpha[[one.entry, one.exit]], int(solution[one.entry]), lines)
+        if straight:
+            inside = np.arange(one.entry + 1, one.exit)
             alpha[inside] = run.angles(tilts(at.axis[inside], one.passage, lines, np.where(inside <= one.closest, -1, 1)))
         passage[one.entry : one.exit], side[one.entry : one.exit] = len(throughs), 1
         side[one.entry : one.closest] = -1
@@ -356,17 +259,12 @@ def withdrawn(at: Leaning, parted: Sequence[int]) -> Leaning:
     if not parted:
         return at
     twice = np.array(parted)
-    position = np.sort(np.concatenate([np.arange(len(at.tip)), twice]))
-    way = np.sort(np.concatenate([np.arange(len(at.row)), twice]))
-    fresh = twice + np.arange(len(twice))
-    row, part, free, begins = at.row[way], at.part[way], at.free[way], at.begins[position]
-    before = np.maximum(twice - 1, 0)
-    free[fresh], part[fresh] = True, np.where((at.row[twice] == at.row[before]) & (twice > 0), at.part[before], 0.0)
-    begins[fresh + 1] = True
-    found = at.found
-    angles = Solutions(found.alpha_rad[:, position], found.toward_rad[position], found.miss_rad[position], found.free[position])
+    position, way, fresh = doubled(len(at.row), twice)
+    part, free, begins = at.part[way], at.free[way], at.begins[position]
+    free[fresh], part[fresh], begins[fresh + 1] = True, begun(at.row, at.part)[twice], True
     moved = [Passed(one.passage, *(node + int(np.count_nonzero(twice < node)) for node in one[1:])) for one in at.passed]
-    return Leaning(at.tip[position], at.axis[position], angles, row, part, free, begins, at.at_pole[position], moved, at.after)
+    tip, axis, alpha, toward = at.tip[position], at.axis[position], at.alpha_rad[:, position], at.toward_rad[position]
+    return Leaning(tip, axis, alpha, toward, at.row[way], part, free, begins, at.at_pole[position], moved, at.after)
 
 
 def _turned_in_place(made: Course, at_pole: Bools, last_rad: Floats | None) -> Course:
@@ -378,15 +276,11 @@ def _turned_in_place(made: Course, at_pole: Bools, last_rad: Floats | None) -> C
         return made
     # the position is there twice: with the angles with which it is come to, and with those with which it is left
     twice = np.sort(np.append(turns, 0)) if comes else turns
-    position = np.sort(np.concatenate([np.arange(len(made) + 1), twice]))
-    way = np.sort(np.concatenate([np.arange(len(made)), twice]))
-    fresh = np.flatnonzero(np.diff(way, prepend=-1) > 0)[np.isin(np.arange(len(made)), twice)]
+    position, way, fresh = doubled(len(made), twice)
     columns = {name: getattr(made, name)[position] for name in ("tip", "axis", "alpha_rad", "toward_rad")}
     of_ways = {name: getattr(made, name)[way] for name in ("row", "part", "solution", "passage", "side", "evenly", "free")}
     of_ways["evenly"][fresh], of_ways["free"][fresh], of_ways["passage"][fresh] = True, False, -1
-    before = np.concatenate([[0.0], made.part[:-1]])
-    before[np.diff(made.row, prepend=-1) != 0] = 0.0
-    of_ways["part"][fresh] = before[twice]
+    of_ways["part"][fresh] = begun(made.row, made.part)[twice]
     for turn in turns.tolist():
         there = int(np.searchsorted(position, turn, "right")) - 1
         change = made.toward_rad[turn + 1] - made.toward_rad[turn]
@@ -395,42 +289,3 @@ def _turned_in_place(made: Course, at_pole: Bools, last_rad: Floats | None) -> C
     if comes:
         columns["alpha_rad"][0] = last_rad
     return Course(**columns, **of_ways)
-
-
-def held_together(items: Iterable[Item], lines: Lines) -> Iterator[Item]:
-    """The items of an operation, no run of moves ending beside a pole where another goes on: what is passed there is passed in one run."""
-    poles = np.array([line.direction for line in lines[:1]]) if len(lines) == BOTH else np.empty((0, 3))
-    open_: MoveColumns | None = None
-    for item in items:
-        if not isinstance(item, MoveColumns):
-            if open_ is not None:
-                yield open_
-            open_ = None
-            yield item
-            continue
-        if open_ is None:
-            open_ = item
-            continue
-        last = _last_away(open_, poles)
-        if last > 0:
-            yield open_.rows(0, last)
-            open_ = open_.rows(last, len(open_))
-        if len(open_) > MOST_HELD:
-            yield open_
-            open_ = item
-        else:
-            open_ = join([open_, item]) if len(open_) else item
-    if open_ is not None:
-        yield open_
-
-
-def _last_away(run: MoveColumns, poles: Floats) -> int:
-    """The rows of a run up to the last that is not beside a pole."""
-    if not len(poles):
-        return len(run)
-    assert run.tool_axis is not None
-    for axes in (run.tool_axis[-1:], run.tool_axis):  # it mostly is the very last
-        away = np.flatnonzero((np.abs(axes @ poles.T) < np.cos(1.1 * WIDEST_RAD)).all(axis=1))
-        if len(away):
-            return len(run) - len(axes) + int(away[-1]) + 1
-    return 0

@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 from planning_parts import both_in, items_of, names_in, operation, table_of_two, toolpath
 
+from chain_paths import CHAINS, past_pole
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion import Motion
 from steadyrest.motion.chain import tip_in_part, tool_axis
-from steadyrest.motion.chain_runs import axis_tolerance_rad, stretches_of
+from steadyrest.motion.chain_runs import axis_tolerance_rad, held_together, stretches_of
 from steadyrest.motion.setup import set_up
+from steadyrest.toolpath import Note
 
 WIDE = {"travel": {"kind": "limited", "from": -120, "to": 120}}
 SLOW = {"poles": {"past": "slow", "slowest_percent": 0}}
@@ -164,3 +166,12 @@ def test_the_axis_tolerance_is_that_of_the_operation_or_what_moves_edge_or_flank
 def test_the_survey_names_the_move_with_which_each_stretch_begins() -> None:
     setup = set_up(toolpath(simultaneous(leaning(-10, 40), leaning(0, 30), leaning(5, -30, rapid=True), leaning(10, -40))), table_of_two())
     assert stretches_of(1, setup).moves == [1, 3]
+
+
+def test_runs_are_cut_only_where_the_tool_is_away_from_the_poles_and_at_what_is_no_move() -> None:
+    run = past_pole(0.045)
+    note = Note(move=42, text="look")
+    pieces = [run.rows(0, 19), run.rows(19, 30), run.rows(30, 41), note, run.rows(0, 3)]
+    parts = list(held_together(pieces, CHAINS["C on A"]))
+    assert [len(part) if not isinstance(part, Note) else "note" for part in parts] == [14, 16, 11, "note", 3]
+    assert [part.first_move for part in parts if not isinstance(part, Note)] == [1, 15, 31, 1]

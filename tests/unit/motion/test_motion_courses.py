@@ -7,8 +7,9 @@ import pytest
 
 from chain_paths import CHAINS, planned, run_of, strays, surveyed
 from steadyrest.errors import PlanError
+from steadyrest.motion.chain import linear_axes
 from steadyrest.motion.choice import Choice
-from steadyrest.motion.courses import Allowed, within
+from steadyrest.motion.courses import Allowed, reach, within
 from steadyrest.motion.simultaneous import course
 
 
@@ -68,3 +69,20 @@ def test_too_many_blocks_are_refused_before_they_are_made() -> None:
     way, throughs = course(laid, [Choice(0, (0, 0))] * len(met.found), None, lines)
     with pytest.raises(PlanError, match="blocks"):
         within(way, throughs, lines, Allowed(1e-6, 1e-6, 1e-6), refuse)
+
+
+@pytest.mark.parametrize("name", CHAINS)
+def test_no_tip_comes_farther_from_the_lines_than_is_reckoned_with(name: str) -> None:
+    """However the rotaries stand; for tables it is hardly more than the distance where the two lines all but meet."""
+    lines, random = CHAINS[name], np.random.default_rng(3)
+    tips, alpha = random.uniform(-90, 90, (2000, 3)), random.uniform(-np.pi, np.pi, (2000, len(lines)))
+    places, farthest = tips, np.zeros(len(tips))
+    for at, line in enumerate(lines):
+        if line.carries_part:
+            farthest = np.maximum(farthest, np.linalg.norm(places - line.point, axis=1))
+            places = linear_axes(tips, alpha[:, : at + 1], lines[: at + 1])
+        else:
+            farthest = np.maximum(farthest, np.linalg.norm(line.point))
+    found = reach(tips, lines)
+    assert (found >= farthest - 1e-9).all()
+    assert found.mean() < 1.02 * farthest.mean() or not all(line.carries_part for line in lines)

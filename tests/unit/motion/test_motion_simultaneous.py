@@ -1,4 +1,4 @@
-"""Runs of tips and tool axes on a chain: what is refused, where stretches begin, and that a run may be cut anywhere."""
+"""Runs of tips and tool axes on a chain: what is refused, and that a run may be cut anywhere."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ import pytest
 
 from chain_paths import CHAINS, Z, past_pole, planned, rotary, run_of, strays, surveyed
 from steadyrest.errors import PlanError
-from steadyrest.motion.simultaneous import held_together
-from steadyrest.toolpath import Note
 
 C_ON_A = CHAINS["C on A"]
 TIPS = [[0, 0, 10], [10, 0, 10], [20, 0, 10], [30, 0, 10]]
@@ -37,30 +35,6 @@ def test_half_a_turn_between_two_tool_axes_is_refused_with_both_points_in_a_cut_
         surveyed([run_of(TIPS[:2], axes)], C_ON_A)
     _, met = surveyed([run_of(TIPS[:2], axes, kind=[0, 0])], C_ON_A)
     assert len(met.found) == 2
-
-
-def test_a_stretch_begins_at_each_rapid_that_turns_and_at_the_first_of_several_that_do_not() -> None:
-    run = run_of([*TIPS, *TIPS], leaning_by(20, 20, 20, 30, 30, 40, 40, 45), kind=[0, 0, 1, 1, 0, 0, 0, 1])
-    _, met = surveyed([run], C_ON_A)
-    assert met.moves == [1, 5, 6]
-    ends = [np.abs(stretch.end_deg[:, 1]).tolist() for stretch in met.found]
-    np.testing.assert_allclose(ends, [[30, 30], [30, 30], [45, 45]], atol=1e-9)
-
-
-def test_a_stretch_goes_on_in_the_next_run_with_its_lowest_and_highest_angles() -> None:
-    whole = run_of(TIPS, leaning_by(20, 50, 30, 10))
-    _, one = surveyed([whole], C_ON_A)
-    _, two = surveyed([whole.rows(0, 2), whole.rows(2, 4)], C_ON_A)
-    for name in ("start_deg", "end_deg", "lowest_deg", "highest_deg"):
-        np.testing.assert_allclose(getattr(two.found[0], name), getattr(one.found[0], name), atol=1e-9)
-
-
-def test_runs_are_cut_only_where_the_tool_is_away_from_the_poles_and_at_what_is_no_move() -> None:
-    run = past_pole(0.045)
-    note = Note(move=42, text="look")
-    parts = list(held_together([run.rows(0, 19), run.rows(19, 30), run.rows(30, 41), note, run.rows(0, 3)], C_ON_A))
-    assert [len(part) if not isinstance(part, Note) else "note" for part in parts] == [14, 16, 11, "note", 3]
-    assert [part.first_move for part in parts if not isinstance(part, Note)] == [1, 15, 31, 1]
 
 
 def test_a_run_cut_at_a_pole_by_an_event_is_planned_within_tolerance_too() -> None:
