@@ -31,7 +31,7 @@ from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, Told, first_lin
 from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Moves, Stretch, cuts, is_note, is_stop, mapped
 from steadyrest.motion import Line, lines_of, tip_in_part
 from steadyrest.notices import Notice, noticed
-from steadyrest.profile import Chain, Profile, chain_of, chain_rotaries, has_one_in_table, load_profile, rotaries_of
+from steadyrest.profile import Chain, Profile, chain_of, has_one_in_table, load_profile, rotaries_of
 from steadyrest.reading import EventRead, Lenient, lines_in, opened_program, read_program, sigma
 
 LANGUAGE = "rs274ngc"
@@ -112,7 +112,7 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
 
 def _gathered(path: Path, options: InputOptions, profile: Profile, letter: str | None, told: Told, **taken: Any) -> ProgramState:
     """What a program holds, as far as it can be taken as it is asked."""
-    unsaid = (math.nan,) * len(chain_rotaries(profile, letter=letter))
+    unsaid = (math.nan,) * len(rotaries_of(profile, letter=letter))
     chain = Chain() if has_one_in_table(profile) else chain_of(profile) or Chain()
     carries_tool = np.array([each in chain.tool for each in chain.letters]) if chain.letters else None
     state = ProgramState(

@@ -16,7 +16,7 @@ from steadyrest.motion.end_for_end import check_start_position, end_for_end, hel
 from steadyrest.motion.kinematics import sigma
 from steadyrest.motion.model import Kind, Seen
 from steadyrest.notices import Notice, noticed
-from steadyrest.profile import Chain, Profile, Rotary, RotaryLetter, chain_of, chain_rotaries, has_one_in_table, rotaries_text
+from steadyrest.profile import Chain, Profile, Rotary, RotaryLetter, chain_of, has_one_in_table, rotaries_of, rotaries_text
 from steadyrest.progress import WRITING, Progress, Work
 from steadyrest.toolpath import BEYOND, Operation, Toolpath
 
@@ -183,7 +183,7 @@ def set_up(
 
 def _rotaries(toolpath: Toolpath, profile: Profile) -> dict[RotaryLetter, Rotary]:
     """The rotaries of the profile's chain, or its one along the toolpath's axis; none for still work without one."""
-    rotaries = chain_rotaries(profile, toolpath.axis)
+    rotaries = rotaries_of(profile, toolpath.axis)
     if has_one_in_table(profile):
         toolpath.check_one_rotary()
     if rotaries or all(_stands(operation) for operation in toolpath.operations):

@@ -20,10 +20,10 @@ from steadyrest.profile import (
     ResolvedProfile,
     Rotary,
     chain_of,
-    chain_rotaries,
     find_profiles,
     has_one_in_table,
     resolve,
+    rotaries_of,
     rotary_along,
 )
 from steadyrest.profile_tools import Said, said_by
@@ -157,7 +157,7 @@ def standing(job: JobFile) -> Standing:
         return replace(plain, wrong=error)
     profile = resolved.profile
     found = rotary_along(profile, plain.axis)
-    meant = ((found,) if found is not None else ()) if has_one_in_table(profile) else chain_rotaries(profile).items()
+    meant = ((found,) if found is not None else ()) if has_one_in_table(profile) else rotaries_of(profile).items()
     setting = None
     if toolpath is not None:
         with suppress(SteadyrestError):

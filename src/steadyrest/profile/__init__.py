@@ -34,7 +34,7 @@ from steadyrest.profile.inheritance import (
     spelled,
 )
 from steadyrest.profile.listing import find_profiles, list_text, show_text
-from steadyrest.profile.model import Profile, chain_rotaries, profile_schema, rotaries_of, rotaries_text, rotary_along
+from steadyrest.profile.model import Profile, profile_schema, rotaries_of, rotaries_text, rotary_along
 
 __all__ = [
     "BUILT_IN",
@@ -59,7 +59,6 @@ __all__ = [
     "bundled_folder",
     "chain_in_words",
     "chain_of",
-    "chain_rotaries",
     "direction",
     "find_profiles",
     "flat",

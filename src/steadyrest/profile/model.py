@@ -65,21 +65,19 @@ class Profile(Settings):
 
 
 def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = None) -> dict[RotaryLetter, Rotary]:
-    """Which rotaries of a profile are meant, by their letters in the profile's order: this is asked here and nowhere else.
+    """The rotaries that a program of a profile turns, by their letters, counted from the part to the spindle: asked here and nowhere else.
+
+    Where the profile states a chain of two rotaries, or of a head, those of the chain, whatever the axis of the toolpath. Else each stands
+    in the table by itself, in the profile's order:
 
     axis      the linear axis, X, Y or Z, about which the part turns: those mounted along it, at most one. None: it is not known, and
               every rotary may be meant
     letter    that of the rotary which is named: that one alone
-    raises    ProfileError for a letter that the profile lacks, or whose rotary turns about another axis, and for a chain of more than one
-              rotary in the table
+    raises    ProfileError for a letter that the profile lacks, or whose rotary turns about another axis
     """
-    if not has_one_in_table(profile):
-        raise ProfileError(
-            f"the profile '{profile.name}' is of a machine with the chain {profile.chain!r}: so far programs are planned and proved for "
-            "one rotary in the table",
-            place=Place(key="chain"),
-            cure="use a profile with one rotary in the table, and planes or angles that it reaches",
-        )
+    chain = chain_of(profile)
+    if chain is not None and not has_one_in_table(profile):
+        return {name: profile.rotary[name] for name in chain.letters}  # type: ignore[index, misc]
     if letter is None:
         return {name: rotary for name, rotary in profile.rotary.items() if axis is None or rotary.along == axis}
     found = {name: rotary for name, rotary in profile.rotary.items() if name == letter}
@@ -91,18 +89,6 @@ def rotaries_of(profile: Profile, axis: str | None = None, letter: str | None = 
             wrong = f"the rotary {letter} turns about {rotary.along}, but the toolpath's axis of rotation is {axis}"
             raise ProfileError(wrong, place=Place(key=f"rotary.{letter}.along"), cure="use a rotary along the toolpath's axis")
     return found
-
-
-def chain_rotaries(profile: Profile, axis: str | None = None, letter: str | None = None) -> dict[RotaryLetter, Rotary]:
-    """The rotaries that a program of a profile turns, by their letters, counted from the part to the spindle.
-
-    Where the profile states a chain of two rotaries, or of a head, those of the chain, whatever the axis of the toolpath. Else as
-    `rotaries_of`, whose arguments and errors these are.
-    """
-    chain = chain_of(profile)
-    if chain is None or has_one_in_table(profile):
-        return rotaries_of(profile, axis, letter)
-    return {name: profile.rotary[name] for name in chain.letters}  # type: ignore[index, misc]
 
 
 def rotary_along(profile: Profile, axis: str) -> tuple[RotaryLetter, Rotary] | None:

@@ -13,7 +13,7 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import InputError, Place, ToolpathError
-from steadyrest.profile import NumberFormat, Profile, Rotary, RotaryLetter, chain_rotaries, has_one_in_table
+from steadyrest.profile import NumberFormat, Profile, Rotary, RotaryLetter, has_one_in_table, rotaries_of
 from steadyrest.proof.chain import Lines, highest_mm, lines_of
 from steadyrest.proof.geometry import Frame
 from steadyrest.reading import sigma
@@ -188,7 +188,7 @@ def setting_of(
     """
     scale = MM_PER_INCH if toolpath.units == "inch" else 1.0
     in_inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and toolpath.units == "inch")
-    meant = chain_rotaries(profile, toolpath.axis, letter)
+    meant = rotaries_of(profile, toolpath.axis, letter)
     rotary, lines = None, lines_of(profile, np.array(toolpath.centre, dtype=np.float64) * scale, 0.0)
     if has_one_in_table(profile):
         toolpath.check_one_rotary()

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from steadyrest.conventions import AXES
 from steadyrest.errors import Place, ProfileError, ProgramError
-from steadyrest.profile import NumberFormat, Profile, Rotary, chain_rotaries, says_what_is_cut
+from steadyrest.profile import NumberFormat, Profile, Rotary, rotaries_of, says_what_is_cut
 
 NUMBER_LETTERS = "O:"
 LONGEST_LINE = 100_000
@@ -161,7 +161,7 @@ def read_dialect(profile: Profile, rotary_letter: str | None = None, lenient: Le
     """The tables of a profile's language; ProfileError when two settings contradict each other."""
     if lenient is not None:
         profile = without_limits(profile)
-    meant = chain_rotaries(profile, letter=rotary_letter)
+    meant = rotaries_of(profile, letter=rotary_letter)
     if len(meant) > 1 and not profile.chain:
         raise ProfileError(
             f"the profile has several rotaries, {', '.join(meant)}, and it is not given which one the program turns",

@@ -17,7 +17,7 @@ import numpy as np
 from steadyrest.conventions import LINE, MM_PER_INCH, RAPID
 from steadyrest.errors import Place, PlanError, ProfileError, Refused
 from steadyrest.motion import Event, PlanItem, Quantity, motion, planned_feed
-from steadyrest.profile import Profile, ResolvedProfile, Rotary, RotaryLetter, chain_of, chain_rotaries, has_one_in_table, rotaries_text
+from steadyrest.profile import Profile, ResolvedProfile, Rotary, RotaryLetter, chain_of, has_one_in_table, rotaries_of, rotaries_text
 from steadyrest.reading import EventRead, read_program
 from steadyrest.turn_check.question import carried, question, watched
 from steadyrest.writing import write_program
@@ -125,7 +125,7 @@ def turn_check(resolved: ResolvedProfile, letter: str | None = None) -> TurnChec
             "yourself",
         )
     turn = _turn(rotary, letter)
-    letters = (letter,) if has_one_in_table(profile) else tuple(chain_rotaries(profile))
+    letters = (letter,) if has_one_in_table(profile) else tuple(rotaries_of(profile))
     stand = _start(profile, rotary, letters, letters.index(letter), turn)
     inch = profile.units.program == "inch" or (profile.units.program == "as_toolpath" and not profile.units.mm)
     items = _items(profile, letters, letters.index(letter), stand, turn, inch)
@@ -147,7 +147,7 @@ def _raised_by_hand(profile: Profile) -> bool:
 
 def the_rotary(profile: Profile, letter: str | None) -> tuple[RotaryLetter, Rotary]:
     """The rotary of that letter, or the only one. ProfileError when there is none, or more than one and no letter."""
-    meant = chain_rotaries(profile, letter=letter)
+    meant = rotaries_of(profile, letter=letter)
     if letter is not None:
         meant = {name: rotary for name, rotary in meant.items() if name == letter}
     if not meant:
@@ -265,7 +265,7 @@ def check_read_back(text: bytes, profile: Profile, letter: str, start_deg: float
     """
     stands: list[float] = []
     stopped = retracted = False
-    meant = chain_rotaries(profile, letter=letter)
+    meant = rotaries_of(profile, letter=letter)
     column = list(meant).index(letter)  # type: ignore[arg-type]
     position = profile.program.start_position
     resting = [0.0] * len(meant) if position is None else list(map(float, position[3:]))

@@ -8,7 +8,7 @@ from typing import Literal
 
 from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.motion import Kind
-from steadyrest.profile import Profile, Rotary, chain_rotaries
+from steadyrest.profile import Profile, Rotary, rotaries_of
 from steadyrest.writing.numbers import Spelling, spelling
 
 CENTRE_LETTERS = "IJK"
@@ -85,7 +85,7 @@ class WordFormat:
 
 def word_format(profile: Profile, *, inch: bool, rotary_letters: Sequence[str]) -> WordFormat:
     """Look a profile up for one program; the rotaries in the order of their columns. ProfileError where it has no rotary of a letter."""
-    rotaries = {letter: chain_rotaries(profile, letter=letter)[letter] for letter in rotary_letters}  # type: ignore[index]
+    rotaries = {letter: rotaries_of(profile, letter=letter)[letter] for letter in rotary_letters}  # type: ignore[index]
     codes, feed, numbers = profile.codes, profile.feed, profile.numbers
     axes = [
         AxisWord(letter, i, spelling(numbers, "length", letter, inch=inch))

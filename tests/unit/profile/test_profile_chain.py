@@ -13,7 +13,6 @@ from steadyrest.profile import (
     Chain,
     chain_in_words,
     chain_of,
-    chain_rotaries,
     direction,
     load_profile,
     profile_schema,
@@ -169,18 +168,21 @@ def test_a_leaning_axis_points_where_a_hand_draws_it() -> None:
     assert direction(Rotary.model_validate(said)) == pytest.approx((0, -(0.5**0.5), 0.5**0.5))
 
 
-def test_so_far_only_one_rotary_in_the_table_is_planned_for_and_that_is_said(make_profile: MakeProfile) -> None:
-    stated_by = {"table": TABLE, "head": HEAD + B, "one": 'chain = "part bed A spindle"\nrotary.A.pivot = [0, 0, 150]'}
-    for name, stated in stated_by.items():
-        with pytest.raises(ProfileError, match="so far programs are planned and proved for one rotary in the table"):
-            rotaries_of(load_profile(make_profile(name, BASE + stated)), "X")
-    assert list(rotaries_of(load_profile(make_profile("machine", BASE + 'chain = "part A bed spindle"')), "X")) == ["A"]
+def test_the_rotaries_of_a_chain_are_all_meant_and_counted_from_the_part_to_the_spindle(make_profile: MakeProfile) -> None:
+    stated_by = {
+        "table": (TABLE, ["C", "A"]),
+        "head": (HEAD + B, ["C", "B"]),
+        "one": ('chain = "part bed A spindle"\nrotary.A.pivot = [0, 0, 150]', ["A"]),
+    }
+    for name, (stated, meant) in stated_by.items():
+        profile = load_profile(make_profile(name, BASE + stated))
+        assert [meant] * 2 == [list(rotaries_of(profile, axis)) for axis in ("X", "Z")]
 
 
-def test_the_rotaries_of_a_chain_are_counted_from_the_part_to_the_spindle(make_profile: MakeProfile) -> None:
-    table, plain = load_profile(make_profile("table", BASE + TABLE)), load_profile(make_profile("plain", BASE))
-    assert list(chain_rotaries(table, "X")) == ["C", "A"]
-    assert (list(chain_rotaries(plain, "X")), list(chain_rotaries(plain, "Y"))) == (["A"], [])
+def test_of_rotaries_that_stand_in_the_table_by_themselves_the_one_along_the_axis_is_meant(make_profile: MakeProfile) -> None:
+    alone, plain = load_profile(make_profile("alone", BASE + 'chain = "part A bed spindle"')), load_profile(make_profile("plain", BASE))
+    for profile in (alone, plain):
+        assert (list(rotaries_of(profile, "X")), list(rotaries_of(profile, "Y"))) == (["A"], [])
 
 
 def test_either_spelling_in_a_child_replaces_what_is_inherited(make_profile: MakeProfile) -> None:
