@@ -41,8 +41,7 @@ from steadyrest.inputs import BallTouched, Setup, Touched
 from steadyrest.page.app import address, job_of, said
 from steadyrest.page.job_file import changed_text, save_job
 from steadyrest.page.standing import Mounted, Standing, standing
-from steadyrest.page.touch_pictures import picture
-from steadyrest.page.touches import Step, ball_steps, entered, steps, touched
+from steadyrest.page.touches import ACROSS, Step, ball_steps, entered, steps, touched
 from steadyrest.toolpath import Toolpath
 
 MOST = 60
@@ -106,10 +105,8 @@ def facts(now: Standing, typed: dict[str, str] | None = None) -> dict[str, Any]:
             {
                 "letter": each.letter,
                 "in_head": bool(each.letter) and now.rotary(each.letter).in_head,
-                "steps": [
-                    (step, picture(step.name, each.along), any(filled.get(one.name) for row in step.entries for one in row))
-                    for step in each.steps
-                ],
+                "across": (each.along, *ACROSS[each.along]),
+                "steps": [(step, any(filled.get(one.name) for row in step.entries for one in row)) for step in each.steps],
                 "typed": typed if here else {"units": _usual_units(now), **filled},
                 "fits": each.fits,
                 "found": found_of(now, each),

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
+import xml.etree.ElementTree as ElementTree
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
 from steadyrest.errors import InputError
 from steadyrest.inputs import BallTouched, Touched
-from steadyrest.page.touches import ball_steps, entered, steps, touched
+from steadyrest.page.app import templates
+from steadyrest.page.touches import ACROSS, ball_steps, entered, steps, touched
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 numbers = some.floats(-9_999, 9_999).map(lambda value: round(value, 4))
@@ -97,3 +101,36 @@ def test_a_comma_is_a_decimal_point_and_a_field_that_the_form_does_not_have_is_l
 def test_what_may_be_a_thousand_is_asked_about() -> None:
     with pytest.raises(InputError, match="'1,000' is not a number"):
         touched(Touched, {"units": "mm", "diameter": "1,000"}, steps("X"))
+
+
+BALL_STEPS = [step for in_head in (False, True) for step in ball_steps("B", in_head=in_head, upright=False)]
+EVERY = [(along, step.name) for along in "XYZ" for step in (*steps(along), *BALL_STEPS) if step.name != "errors"]
+WIDTH, HEIGHT = 240, 170
+
+
+def drawn(name: str, along: str) -> str:
+    """The drawing of a step."""
+    made: str = templates().get_template("touching.svg.j2").module.picture(name, along, *ACROSS[along])  # type: ignore[attr-defined]
+    return made.strip()
+
+
+@pytest.mark.parametrize(("along", "name"), EVERY)
+def test_each_step_has_a_drawing_with_a_name_within_its_frame(along: str, name: str) -> None:
+    root = ElementTree.fromstring(drawn(name, along))
+    assert root.get("role") == "img"
+    assert len(root.get("aria-label", "")) > 10
+    for each in root.iter():
+        for key, most in (("x", WIDTH), ("y", HEIGHT), ("cx", WIDTH), ("cy", HEIGHT)):
+            assert 0 <= float(each.get(key, "0")) <= most, (each.tag, key)
+        if each.tag == "circle":
+            assert float(each.get("cy", "")) - float(each.get("r", "")) >= 0
+        if each.tag == "g":
+            x, y = map(float, re.findall(r"[0-9]+", each.get("transform", ""))[:2])
+            assert 24 <= x <= WIDTH - 24
+            assert 24 <= y <= HEIGHT - 24, "an arrow is 24 long"
+
+
+@pytest.mark.parametrize("along", ["X", "Y", "Z"])
+def test_the_section_shows_the_two_axes_that_lie_across(along: str) -> None:
+    texts = [each.text for each in ElementTree.fromstring(drawn("bar", along)).iter("text") if each.get("class") == "axis"]
+    assert list(ACROSS[along]) == texts
