@@ -17,7 +17,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request as Asked
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from steadyrest.errors import InputError, Place
+from steadyrest.errors import InputError, Place, SteadyrestError
 from steadyrest.page.folder import Folder
 from steadyrest.page.job_file import ENDING, JobFile, read_job_file
 from steadyrest.page.tasks import Tasks
@@ -69,10 +69,12 @@ def job_of(asked: Asked) -> JobFile:
     return job
 
 
-def address(asked: Asked, step: str = "", **query: str | int | None) -> str:
-    """The address of a step, such as `look`, with the job of this one unless another is named; empty: the first page."""
+def address(asked: Asked, step: str = "", *more: tuple[str, str], **query: str | int | None) -> str:
+    """The address of a step, such as `look`, with the job of this one unless another is named; empty: the first page. `more`: of a query
+    that says one name several times.
+    """
     said = {"job": asked.query_params.get("job"), **query} if step else query
-    kept = {key: str(value) for key, value in said.items() if value is not None}
+    kept = [*((key, str(value)) for key, value in said.items() if value is not None), *more]
     return f"{asked.scope['root_path']}/{quote(step)}" + (f"?{urlencode(kept)}" if kept else "")
 
 
@@ -88,9 +90,9 @@ def shown(asked: Asked, template: str, step: str = "", status: int = 200, **fact
     return HTMLResponse(made, status)
 
 
-def back(asked: Asked, step: str = "", **query: str | int | None) -> RedirectResponse:
-    """After a change: look at the step anew, so that a reload changes nothing twice."""
-    return RedirectResponse(address(asked, step, **query), 303)
+def back(asked: Asked, step: str = "", *more: tuple[str, str], section: str = "", **query: str | int | None) -> RedirectResponse:
+    """After a change: look at the step anew, so that a reload changes nothing twice; at that `section` of it, if one is named."""
+    return RedirectResponse(address(asked, step, *more, **query) + (f"#{section}" if section else ""), 303)
 
 
 async def form_of(asked: Asked) -> FormData:
@@ -107,13 +109,35 @@ def said(form: FormData, name: str) -> str:
     return "" if isinstance(value, UploadFile) else value.strip()
 
 
-def in_thread(work: Callable[..., Response]) -> Callable[[Asked], Any]:
-    """An endpoint for a form: `work(asked, form)` is ordinary code that may take a while, so the server runs it beside itself."""
+def typed_in(form: FormData | None) -> dict[str, str]:
+    """All fields of a form as texts, as of `said`; nothing where there is none."""
+    return {name: said(form, name) for name in form} if form is not None else {}
+
+
+def wants_json(asked: Asked) -> bool:
+    """Whether a script asks, which takes data and no page."""
+    return "application/json" in asked.headers.get("accept", "")
+
+
+def in_thread(work: Callable[..., Response], again: Callable[..., Response] | None = None) -> Callable[[Asked], Any]:
+    """An endpoint for a form: `work(asked, form)` is ordinary code that may take a while, so the server runs it beside itself.
+
+    again    shows the form anew, with what is wrong above all that was typed: `again(asked, status=, wrong=, typed=)`. None, and for a
+             script: the error is all that is told
+    """
+
+    def done(asked: Asked, form: FormData) -> Response:
+        try:
+            return work(asked, form)
+        except SteadyrestError as error:
+            if again is None or wants_json(asked):
+                raise
+            return again(asked, status=422, wrong=error, typed=form)
 
     async def endpoint(asked: Asked) -> Response:
         form = await form_of(asked)
         try:
-            return await asyncio.to_thread(work, asked, form)
+            return await asyncio.to_thread(done, asked, form)
         finally:
             await form.close()
 

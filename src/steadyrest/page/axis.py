@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import BaseModel
 from starlette.datastructures import FormData
 from starlette.requests import Request as Asked
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from steadyrest.centre import (
     COVERAGE,
@@ -38,7 +38,7 @@ from steadyrest.centre import (
 from steadyrest.conventions import AXES, HOW_TO_TYPE, length
 from steadyrest.errors import InputError, Place, SteadyrestError
 from steadyrest.inputs import BallTouched, Setup, Touched
-from steadyrest.page.app import address, job_of, said
+from steadyrest.page.app import back, job_of, said, typed_in
 from steadyrest.page.job_file import changed_text, save_job
 from steadyrest.page.standing import Mounted, Standing, standing
 from steadyrest.page.touches import ACROSS, Step, ball_steps, entered, steps, touched
@@ -72,11 +72,6 @@ class Found:
             return self.kept is None or touched(self.model, entered(self.kept, self.steps), self.steps) == self.kept
         except InputError:
             return False
-
-
-def back_to(asked: Asked, section: str) -> RedirectResponse:
-    """After a change: the step anew, at the section that was changed."""
-    return RedirectResponse(f"{address(asked, 'today')}#{section}", 303)
 
 
 def _setup(now: Standing) -> Setup:
@@ -212,24 +207,24 @@ def _doubt(now: Standing) -> str:
 def _places(now: Standing) -> list[dict[str, Any]]:
     """The remembered places; of the one that the job uses what it gives today."""
     setup = _setup(now)
+    blank: dict[str, Any] = {"fits": False, "used": False, "today": None, "wrong": False, "reference": {}, "units": "", "kept": False}
     try:
         known = places()
     except InputError as error:
-        return [{"name": "", "text": str(error), "fits": False, "used": False, "today": None, "wrong": True, "reference": {}, "units": ""}]
+        return [{**blank, "name": "", "text": str(error)}]
     listed = []
     for name, place in sorted(known.items()):
-        used = name == setup.place
-        today, wrong = _today(now, name, place) if used else (None, False)
-        reference = {axis: (f"{was:g}", f"{dict(setup.reference)[axis]:.10g}" if used and axis in dict(setup.reference) else "")
-                     for axis, was in (place.reference or {}).items()}  # fmt: skip
-        listed.append(
-            {"name": name, "text": place_text(name, place), "fits": place.along == now.axis, "used": used, "today": today, "wrong": wrong,
-             "reference": reference, "units": place.units, "kept": place.reference is not None}
-        )  # fmt: skip
+        told = {**blank, "name": name, "text": place_text(name, place), "fits": place.along == now.axis, "used": name == setup.place}
+        if name == setup.place:
+            told["today"], told["wrong"] = _today(now, name, place)
+        today = dict(setup.reference) if name == setup.place else {}
+        told["reference"] = {
+            axis: (f"{was:g}", f"{today[axis]:.10g}" if axis in today else "") for axis, was in (place.reference or {}).items()
+        }
+        listed.append({**told, "units": place.units, "kept": place.reference is not None})
     if setup.place and setup.place not in known:
         gone = f"{setup.place}, which this job uses, is not remembered any more"
-        listed.append({"name": setup.place, "text": gone, "fits": False, "used": True, "today": None, "wrong": True, "reference": {},
-                       "units": "", "kept": False})  # fmt: skip
+        listed.append({**blank, "name": setup.place, "text": gone, "used": True})
     return listed
 
 
@@ -249,7 +244,7 @@ def keep(asked: Asked, form: FormData) -> dict[str, Any]:
     if not of.fits:
         wrong = "the job file holds more touches than this form can show"
         raise InputError(wrong, place=Place(file=job.path.name, key=of.key.replace(".", ", ")), cure="change them in the file")
-    kept = touched(of.model, {name: said(form, name)[:MOST] for name in form}, of.steps)
+    kept = touched(of.model, typed_in(form), of.steps)
     value = kept.model_dump(mode="json", by_alias=True, exclude_defaults=True)
     save_job(job.path, changed_text(job.text, {of.key: value if len(value) > 1 else None}), seen=said(form, "seen"))
     now = standing(job_of(asked))
@@ -277,7 +272,7 @@ def remember_it(asked: Asked, form: FormData) -> Response:
     words = {"note": said(form, "note"), "touched_with": said(form, "touched-with"), "date": date.today().isoformat()}
     place = place_of(found, kept.units, reference, **words, machine=now.job.request.named_controller)
     remember(said(form, "place"), place, replace=said(form, "replace") == "yes")
-    return back_to(asked, "places")
+    return back(asked, "today", section="places")
 
 
 def use_place(asked: Asked, form: FormData) -> Response:
@@ -285,10 +280,10 @@ def use_place(asked: Asked, form: FormData) -> Response:
     job, name, does = job_of(asked), said(form, "place"), said(form, "do")
     if does == "forget":
         forget(name)
-        return back_to(asked, "places")
+        return back(asked, "today", section="places")
     if does == "leave":
         save_job(job.path, changed_text(job.text, {"setup.place": None, "setup.reference": None}), seen=said(form, "seen"))
-        return back_to(asked, "places")
+        return back(asked, "today", section="places")
     now, known = standing(job), places()
     if name not in known:
         raise InputError(f"no place is remembered as {name!r}", cure="choose one of the list")
@@ -299,7 +294,7 @@ def use_place(asked: Asked, form: FormData) -> Response:
     recalled(name, reference, machine=job.request.named_controller)  # what is missing, or not of this machine, is told before it is kept
     keys: dict[str, Any] = {"setup.place": name, "setup.reference": [list(each) for each in reference.items()] or None}
     save_job(job.path, changed_text(job.text, keys), seen=said(form, "seen"))
-    return back_to(asked, "places")
+    return back(asked, "today", section="places")
 
 
 def _lengths(form: FormData, axes: list[str]) -> dict[str, float]:
@@ -323,4 +318,4 @@ def say_usual(asked: Asked, form: FormData) -> Response:
     if units not in ("mm", "inch"):
         raise InputError("the usual units are not chosen", cure="choose mm or inch")
     say_once(units, now.job.request.named_controller if said(form, "machine") == "this" else None)
-    return back_to(asked, "places")
+    return back(asked, "today", section="places")

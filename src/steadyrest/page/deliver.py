@@ -31,6 +31,7 @@ from steadyrest.request import Request
 
 MOST_FORMER = 8
 """Deliveries listed, the last first."""
+FILLED = ("program", "place", "name")
 
 
 def programs_of(job: JobFile) -> list[Path]:
@@ -44,7 +45,7 @@ def places_of(page: Page, job: JobFile, profile: Profile) -> list[Path]:
     return list(dict.fromkeys([*machine, *page.deliver_to]))
 
 
-def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, filled: dict[str, str] | None = None) -> Response:
+def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, typed: FormData | None = None) -> Response:
     page, job = page_of(asked), job_of(asked)
     facts: dict[str, Any] = {"job": job, "made": None, "wrong": wrong, "task": None, "state": None, "delivered": None}
     if job.job is None:
@@ -62,12 +63,14 @@ def _shown(asked: Asked, *, status: int = 200, wrong: Exception | None = None, f
         "delivered": state["result"] if state is not None and state["status"] == "done" else None,
         "programs": [each.name for each in programs],
         "places": [str(each) for each in places],
-        "filled": {"program": programs[0].name, "place": str(places[0]) if places else "", "name": name, **(filled or {})},
+        "filled": {"program": programs[0].name, "place": str(places[0]) if places else "", "name": name},
         "profile": profile,
         "copy": file_digest(job.copy),
         "record": _record(job, found) if found.done else None,
         "former": deliveries_to([place / name for place in places])[:MOST_FORMER],
     }
+    if typed is not None:
+        facts["filled"] = {key: said(typed, key) for key in FILLED}
     return shown(asked, "deliver.html.j2", "deliver", status, **facts)
 
 
@@ -92,12 +95,8 @@ def _proposed(name: str, profile: Profile) -> str:
 def _begin(asked: Asked, form: FormData) -> Response:
     """Deliver, in a process of its own: a share may be slow."""
     page, job = page_of(asked), job_of(asked)
-    filled = {key: said(form, key) for key in ("program", "place", "name")}
-    try:
-        key = _started(page, job, filled, said(form, "seen"), said(form, "copy"))
-    except (InputError, Refused) as error:
-        return _shown(asked, status=422, wrong=error, filled=filled)
-    return back(asked, "deliver", task=key)
+    filled = {key: said(form, key) for key in FILLED}
+    return back(asked, "deliver", task=_started(page, job, filled, said(form, "seen"), said(form, "copy")))
 
 
 def _started(page: Page, job: JobFile, filled: dict[str, str], seen: str, copy: str) -> str:
@@ -164,5 +163,5 @@ def work(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, A
 
 ROUTES = [
     Route("/deliver", _shown),
-    Route("/deliver", in_thread(_begin), methods=["POST"]),
+    Route("/deliver", in_thread(_begin, _shown), methods=["POST"]),
 ]

@@ -19,7 +19,7 @@ from starlette.routing import Route
 
 from steadyrest.errors import InputError, OutputError
 from steadyrest.inputs import HEAD_BYTES, InputOptions, files_of, reader_for
-from steadyrest.page.app import Page, address, in_thread, page_of, said, shown
+from steadyrest.page.app import Page, address, in_thread, page_of, said, shown, wants_json
 from steadyrest.page.draft import drop_drafts
 from steadyrest.page.folder import MOST_FILES, Folder
 from steadyrest.page.guard import MOST_BYTES
@@ -113,7 +113,6 @@ def _new(asked: Asked, form: FormData) -> Response:
     Told as JSON to a script that asks for it: that keeps hold of the dropped files, which a form loses where they are refused.
     """
     page = page_of(asked)
-    as_json = "application/json" in asked.headers.get("accept", "")
     chosen = [str(each) for each in form.getlist("file")]
     try:
         files = [page.folder.file(name) for name in chosen]
@@ -122,11 +121,11 @@ def _new(asked: Asked, form: FormData) -> Response:
             files.append(each)
         job = _job_of(page, files, said(form, "name"), dropped_only=len(files) > 0 and not form.getlist("file"))
     except (InputError, OutputError) as error:
-        if as_json:
+        if wants_json(asked):
             return JSONResponse({"text": str(error), "replace": isinstance(error, OutputError)}, 422)
         return _shown(asked, status=422, wrong=error, chosen=chosen)
     to = address(asked, "part", job=page.folder.name(job))
-    return JSONResponse({"to": to}) if as_json else RedirectResponse(to, 303)
+    return JSONResponse({"to": to}) if wants_json(asked) else RedirectResponse(to, 303)
 
 
 def _job_of(page: Page, files: list[Path], name: str, *, dropped_only: bool) -> Path:

@@ -10,12 +10,12 @@ from typing import Any
 from markupsafe import Markup
 from starlette.datastructures import FormData
 from starlette.requests import Request as Asked
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from steadyrest.errors import InputError
 from steadyrest.findings import ACCEPTABLE
-from steadyrest.page.app import back, in_thread, job_of, page_of, said, shown
+from steadyrest.page.app import back, in_thread, job_of, page_of, said, shown, wants_json
 from steadyrest.page.job_file import JobFile, changed_text, save_job
 from steadyrest.page.made import COLUMNS, LOOK, SHEET, Made, made
 from steadyrest.record import Run, differences, next_run, record_run, runs_of
@@ -108,9 +108,7 @@ def _record(asked: Asked, form: FormData) -> Response:
     if today.run and today.outcome == "stop":
         raise InputError("stop: a program that must not run has no run to record", cure="see what stops it, under Look")
     record_run(job.path, today)
-    return (
-        back(asked, "look") if "application/json" not in asked.headers.get("accept", "") else Response(b"{}", media_type="application/json")
-    )
+    return JSONResponse({}) if wants_json(asked) else back(asked, "look")
 
 
 def _accept(asked: Asked, form: FormData) -> Response:

@@ -17,9 +17,9 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 from tomlkit.items import AoT
 
-from steadyrest.errors import InputError, OutputError
+from steadyrest.errors import InputError
 from steadyrest.inputs import PROGRAMS_ONLY, InputOptions, PartOptions, Wrap, files_of, job_from
-from steadyrest.page.app import Page, address, back, in_thread, job_of, page_of, said, shown
+from steadyrest.page.app import Page, address, back, in_thread, job_of, page_of, said, shown, typed_in
 from steadyrest.page.drawings import angles_drawing, end_drawing, side_drawing, sketch, tool_as_said, tool_drawing, wrap_drawing
 from steadyrest.page.extents import extents
 from steadyrest.page.fields import Control, Typed, Wrongs, controls, read, written, wrongs_of
@@ -59,7 +59,7 @@ AXES_OF = {"centre": ("X", "Y", "Z"), "shift": ("X", "Y", "Z"), "across": ("one"
 
 
 def _shown(
-    asked: Asked, *, status: int = 200, wrong: Exception | None = None, typed: Typed | None = None, wrongs: Wrongs | None = None
+    asked: Asked, *, status: int = 200, wrong: Exception | None = None, typed: FormData | None = None, wrongs: Wrongs | None = None
 ) -> Response:
     page, job = page_of(asked), job_of(asked)
     facts: dict[str, Any] = {"job": job, "wrong": wrong, "task": None, "facts": None, "changed": []}
@@ -70,10 +70,10 @@ def _shown(
     if found is None:
         return shown(asked, "part.html.j2", "part", status, **{**facts, "task": key, "state": page.tasks.state(key)})
     was = seen(page, asked.query_params.get("was", ""))
-    filled = typed if typed is not None else typed_of(job)
+    filled = typed_in(typed) if typed is not None else typed_of(job)
     facts |= {"facts": found, "key": key, "changed": _told_changes(was, found), "unkept": typed is not None}
     facts["others"] = without_job(page.folder)
-    lie = found if typed is None else _as_typed(page, job, found, typed)
+    lie = found if typed is None else _as_typed(page, job, found, filled)
     return shown(asked, "part.html.j2", "part", status, **facts, **_forms(found, lie, filled, wrongs or {}, _own_tools(job)))
 
 
@@ -265,17 +265,14 @@ def _save(asked: Asked, form: FormData, ordered: Callable[[str], str] = str) -> 
     ordered   what becomes of the job's text besides
     """
     page, job = page_of(asked), job_of(asked)
-    typed = {name: said(form, name) for name in form}
+    typed = typed_in(form)
     if said(form, "do") == "show":
-        return _shown(asked, typed=typed)
+        return _shown(asked, typed=form)
     found = seen(page, key_of(job)) if job.job is not None else None
     keys, wrongs = _inside(page, job, typed, found)
     if wrongs:
-        return _shown(asked, status=422, typed=typed, wrongs=wrongs)
-    try:
-        save_job(job.path, ordered(changed_text(job.text, keys)), seen=said(form, "seen"))
-    except (InputError, OutputError) as error:
-        return _shown(asked, status=422, wrong=error, typed=typed)
+        return _shown(asked, status=422, typed=form, wrongs=wrongs)
+    save_job(job.path, ordered(changed_text(job.text, keys)), seen=said(form, "seen"))
     return back(asked, "part")
 
 
@@ -372,10 +369,7 @@ def _asked(
 def _order(asked: Asked, form: FormData) -> Response:
     """Move an input, take it away, or add files; what was typed beside it is kept as well."""
     page, job = page_of(asked), job_of(asked)
-    try:
-        files = [*kept(page, form), *([page.folder.file(said(form, "add"))] if said(form, "add") else [])]
-    except (InputError, OutputError) as error:
-        return _shown(asked, status=422, wrong=error, typed={name: said(form, name) for name in form})
+    files = [*kept(page, form), *([page.folder.file(said(form, "add"))] if said(form, "add") else [])]
     does, _, number = said(form, "do").partition(" ")
     if does == "forget":  # what was typed of a tool goes with it
         form = FormData([(name, value) for name, value in form.multi_items() if not name.startswith(f"tool.{number}.")])
@@ -436,7 +430,7 @@ def _state(asked: Asked) -> Response:
 
 ROUTES = [
     Route("/part", _shown),
-    Route("/part", in_thread(_save), methods=["POST"]),
-    Route("/part/order", in_thread(_order), methods=["POST"]),
+    Route("/part", in_thread(_save, _shown), methods=["POST"]),
+    Route("/part/order", in_thread(_order, _shown), methods=["POST"]),
     Route("/part/state", _state),
 ]

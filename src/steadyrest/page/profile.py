@@ -13,7 +13,7 @@ from starlette.requests import Request as Asked
 from starlette.responses import Response
 from starlette.routing import Route
 
-from steadyrest.errors import InputError, OutputError, ProfileError
+from steadyrest.errors import InputError, ProfileError
 from steadyrest.page import standing
 from steadyrest.page.app import Page, back, check_own, in_thread, job_of, page_of, said, shown
 from steadyrest.page.job_file import JobFile, changed_text, check_unchanged, save_job
@@ -32,7 +32,6 @@ def _shown(
     status: int = 200,
     wrong: Exception | None = None,
     change: Any = None,
-    tried: Tried | None = None,
     typed: FormData | None = None,
 ) -> Response:
     page, job = page_of(asked), job_of(asked)
@@ -46,7 +45,8 @@ def _shown(
     except ProfileError as error:
         return shown(asked, "profile.html.j2", "profile", status, **{**facts, "wrong": wrong or error})
     query = asked.query_params
-    tried = Tried.of(query.getlist("set"), query.getlist("unset")) if tried is None else tried
+    said_in = query if typed is None else typed
+    tried = Tried.of(said_in.getlist("set"), said_in.getlist("unset"))
     after, wrongs = changed(job, tried) if tried else (None, {})
     values = set_values(tried.sets)
     told = {key: f"{each.wrong}: {each.cure}" if each.cure else each.wrong for key, each in wrongs.items()}
@@ -97,11 +97,8 @@ def _use(asked: Asked, form: FormData) -> Response:
     job, controller = job_of(asked), said(form, "controller")
     if controller not in [name for name, _, _ in machines(page_of(asked), job)]:
         raise InputError(f"there is no profile {controller!r} to choose", cure="reload the page, and choose again")
-    try:
-        resolve(str(job.path.parent / controller) if controller.startswith(".") else controller, job.request.sets)
-        save_job(job.path, changed_text(job.text, {"post.controller": controller}), seen=said(form, "seen"))
-    except (ProfileError, OutputError) as error:
-        return _shown(asked, status=422, wrong=error)
+    resolve(str(job.path.parent / controller) if controller.startswith(".") else controller, job.request.sets)
+    save_job(job.path, changed_text(job.text, {"post.controller": controller}), seen=said(form, "seen"))
     return back(asked, "profile")
 
 
@@ -114,10 +111,7 @@ def _try(asked: Asked, form: FormData) -> Response:
         name = f"f.{field.key}"
         if field.key not in unset and name in form and _text(form, name) != field.held:
             sets.append(set_text(field, _text(form, name)))
-    answer = back(asked, "profile")
-    if tried := Tried.of(sets, unset):
-        answer.headers["location"] += f"&{tried.query}"
-    return answer
+    return back(asked, "profile", *Tried.of(sets, unset).query)
 
 
 def _text(form: FormData, name: str) -> str:
@@ -129,9 +123,7 @@ def _again(asked: Asked, form: FormData) -> Response:
     page, job, tried = page_of(asked), job_of(asked), Tried.of(form.getlist("set"), form.getlist("unset"))
     effect_task(page, job, tried, again=True)
     tour_task(page, job, tried, again=True)
-    answer = back(asked, "profile")
-    answer.headers["location"] += f"&{tried.query}"
-    return answer
+    return back(asked, "profile", *tried.query)
 
 
 def _save(asked: Asked, form: FormData) -> Response:
@@ -145,22 +137,17 @@ def _save(asked: Asked, form: FormData) -> Response:
         return _save_in_job(asked, job, tried, values, form)
     where = said(form, "source") or f"set in the page, {date.today()}"
     child = said(form, "child") or None
-    try:
-        change = planned_change(controller, values, dict.fromkeys(values, where), child=child, unset=tried.in_profile(job), why=where)
-        check_own(page, change.file)
-    except (InputError, OutputError) as error:
-        return _shown(asked, status=422, wrong=error, tried=tried, typed=form)
+    change = planned_change(controller, values, dict.fromkeys(values, where), child=child, unset=tried.in_profile(job), why=where)
+    check_own(page, change.file)
     if said(form, "keep") != "machine":
         told: dict[str, Any] = {"words": change.words(), "difference": change.difference(), "file": str(change.file), "new": change.new}
-        return _shown(asked, change=told | {"shown": _digest(change)}, tried=tried, typed=form)
+        return _shown(asked, change=told | {"shown": _digest(change)}, typed=form)
     check_unchanged(job.path, said(form, "seen"))  # before the profile is written, so that both are or neither is
     if said(form, "shown") != _digest(change):
-        wrong = InputError("the profile was changed since this was shown", cure="look at what would be saved now, and save it then")
-        return _shown(asked, status=422, wrong=wrong, tried=tried, typed=form)
+        raise InputError("the profile was changed since this was shown", cure="look at what would be saved now, and save it then")
     _, state = tour_task(page, job, tried)
     if said(form, "anyway") != "yes" and not (state["status"] == "done" and state["result"]["good"]):
-        wrong = InputError("the tour is not proved with this change", cure="wait until it is; or say that you want it although it is not")
-        return _shown(asked, status=422, wrong=wrong, tried=tried, typed=form)
+        raise InputError("the tour is not proved with this change", cure="wait until it is; or say that you want it although it is not")
     store(change)
     keys: dict[str, Any] = {f"post.set.{key}": None for key in (*values, *tried.in_job(job))}
     if change.controller != controller:
@@ -171,17 +158,13 @@ def _save(asked: Asked, form: FormData) -> Response:
 
 def _save_in_job(asked: Asked, job: JobFile, tried: Tried, values: dict[str, Any], form: FormData) -> Response:
     if own := tried.in_profile(job):
-        wrong = InputError(
+        raise InputError(
             f"the profile states {', '.join(own)} itself, and cannot state it no more for one part alone",
             cure="save it for the machine; or give another value for this part",
         )
-        return _shown(asked, status=422, wrong=wrong, tried=tried, typed=form)
     kept: dict[str, Any] = {f"post.set.{key}": list(value) if isinstance(value, tuple) else value for key, value in values.items()}
     kept |= {f"post.set.{key}": None for key in tried.in_job(job)}
-    try:
-        save_job(job.path, changed_text(job.text, kept), seen=said(form, "seen"))
-    except (InputError, OutputError) as error:
-        return _shown(asked, status=422, wrong=error, tried=tried, typed=form)
+    save_job(job.path, changed_text(job.text, kept), seen=said(form, "seen"))
     return back(asked, "profile")
 
 
@@ -192,8 +175,8 @@ def _digest(change: Change) -> str:
 
 ROUTES = [
     Route("/profile", _shown),
-    Route("/profile/use", in_thread(_use), methods=["POST"]),
+    Route("/profile/use", in_thread(_use, _shown), methods=["POST"]),
     Route("/profile/try", in_thread(_try), methods=["POST"]),
     Route("/profile/again", in_thread(_again), methods=["POST"]),
-    Route("/profile/save", in_thread(_save), methods=["POST"]),
+    Route("/profile/save", in_thread(_save, _shown), methods=["POST"]),
 ]

@@ -6,14 +6,13 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlencode
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request as Asked
 from starlette.responses import Response
 from starlette.routing import Route
 
-from steadyrest.errors import InputError, OutputError, ProfileError, SteadyrestError
+from steadyrest.errors import InputError, OutputError, ProfileError
 from steadyrest.page.app import Page, back, in_thread, job_of, page_of, said, shown
 from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile, changed_text, check_unchanged, save_job
@@ -165,68 +164,54 @@ def read_off(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[st
 def _example(asked: Asked, form: FormData) -> Response:
     """Keep a program that runs on the machine, and show what it shows. What was dropped is read and never run."""
     page, dropped = page_of(asked), form.get("example")
-    query = {"from": said(form, "from"), "name": said(form, "name")}
-    try:
-        if not isinstance(dropped, UploadFile) or not dropped.filename:
-            raise InputError("no program is chosen", cure="drop a program that runs on the machine, or choose one")
-        query["example"] = page.folder.name(page.folder.keep(dropped.filename, dropped.file.read()))
-    except (InputError, OutputError) as error:
-        return _shown(asked, status=422, wrong=error)
-    answer = back(asked, "profile/new")
-    answer.headers["location"] += f"&{urlencode(query)}"
-    return answer
+    if not isinstance(dropped, UploadFile) or not dropped.filename:
+        raise InputError("no program is chosen", cure="drop a program that runs on the machine, or choose one")
+    example = page.folder.name(page.folder.keep(dropped.filename, dropped.file.read()))
+    return back(asked, "profile/new", ("from", said(form, "from")), name=said(form, "name"), example=example)
 
 
 def _again(asked: Asked, form: FormData) -> Response:
     """Read an example once more, after that failed or was cancelled."""
     page, job, query = page_of(asked), job_of(asked), {name: said(form, name) for name in ("from", "example")}
     _example_task(page, job, query["from"], resolve(_place(page, job, query["from"])), query["example"], again=True)
-    answer = back(asked, "profile/new")
-    answer.headers["location"] += f"&{urlencode(query)}"
-    return answer
+    return back(asked, "profile/new", *query.items())
 
 
 def _make(asked: Asked, form: FormData) -> Response:
     """Show what would be made, or make it in the folder of the part and post the part with it."""
     page, job = page_of(asked), job_of(asked)
     parent, example, name = asked.query_params.get("from", ""), asked.query_params.get("example", ""), said(form, "name")
-    try:
-        place, inside = _place(page, job, parent), page.folder.file("controllers")
-        held, shows = resolve(place), {}
-        if example:
-            _, state = _example_task(page, job, parent, held, example)
-            if state["status"] != "done":
-                raise InputError("the example is not read yet", cure="wait until it is, then go on")
-            shows = state["result"]
-            held = replace(held, profile=with_values(held.profile, {each["key"]: _tuple(each["value"]) for each in shows["stated"]}))
-        sets, sources = answers_given(questions(held, form))
-        for each in shows.get("asked", ()):
-            if each["key"] in form.getlist("take") and each["key"] not in [one.partition("=")[0] for one in sets]:
-                sets.append(f"{each['key']}={each['said']}")
-                sources[each["key"]] = f"{Path(example).name}, line {each['line']}: {each['text']} ({each['why']})"
-        asked_for: dict[str, Any] = {"sets": sets, "sources": sources, "example": page.folder.file(example) if example else None}
-        if said(form, "keep") != "make":
-            planned = create(name, place, inside, **asked_for, make=False)
-            return _shown(asked, typed=form, planned=planned)
-        check_unchanged(job.path, said(form, "seen"))
-        created = create(name, place, inside, **asked_for)
-    except SteadyrestError as error:
-        return _shown(asked, status=422, wrong=error, typed=form)
+    place, inside = _place(page, job, parent), page.folder.file("controllers")
+    held, shows = resolve(place), {}
+    if example:
+        _, state = _example_task(page, job, parent, held, example)
+        if state["status"] != "done":
+            raise InputError("the example is not read yet", cure="wait until it is, then go on")
+        shows = state["result"]
+        held = replace(held, profile=with_values(held.profile, {each["key"]: _tuple(each["value"]) for each in shows["stated"]}))
+    sets, sources = answers_given(questions(held, form))
+    for each in shows.get("asked", ()):
+        if each["key"] in form.getlist("take") and each["key"] not in [one.partition("=")[0] for one in sets]:
+            sets.append(f"{each['key']}={each['said']}")
+            sources[each["key"]] = f"{Path(example).name}, line {each['line']}: {each['text']} ({each['why']})"
+    asked_for: dict[str, Any] = {"sets": sets, "sources": sources, "example": page.folder.file(example) if example else None}
+    if said(form, "keep") != "make":
+        return _shown(asked, typed=form, planned=create(name, place, inside, **asked_for, make=False))
+    check_unchanged(job.path, said(form, "seen"))
+    created = create(name, place, inside, **asked_for)
     named = beside(job, created.folder)
     try:
         resolve(created.folder, job.request.sets)
         save_job(job.path, changed_text(job.text, {"post.controller": named}), seen=said(form, "seen"))
     except (ProfileError, OutputError) as error:
-        kept = InputError(
-            f"{created.folder} was made, but this part is not posted with it: {error.wrong}", place=error.place, cure=error.cure
-        )
-        return _shown(asked, status=422, wrong=kept)
+        wrong = f"{created.folder} was made, but this part is not posted with it: {error.wrong}"
+        raise InputError(wrong, place=error.place, cure=error.cure) from None
     return back(asked, "profile/state", made=created.folder.name)
 
 
 ROUTES = [
     Route("/profile/new", _shown),
-    Route("/profile/new", in_thread(_make), methods=["POST"]),
-    Route("/profile/new/example", in_thread(_example), methods=["POST"]),
+    Route("/profile/new", in_thread(_make, _shown), methods=["POST"]),
+    Route("/profile/new/example", in_thread(_example, _shown), methods=["POST"]),
     Route("/profile/new/again", in_thread(_again), methods=["POST"]),
 ]

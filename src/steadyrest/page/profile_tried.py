@@ -11,7 +11,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlencode
 
 from steadyrest.errors import InputError, ProfileError
 from steadyrest.page.app import Page
@@ -52,9 +51,9 @@ class Tried:
         return bool(self.sets or self.unset)
 
     @property
-    def query(self) -> str:
+    def query(self) -> list[tuple[str, str]]:
         """As part of an address."""
-        return urlencode([*(("set", each) for each in self.sets), *(("unset", each) for each in self.unset)])
+        return [*(("set", each) for each in self.sets), *(("unset", each) for each in self.unset)]
 
     def in_job(self, job: JobFile) -> list[str]:
         """Those of the keys stated no more that the job file states."""

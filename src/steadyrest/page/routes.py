@@ -14,7 +14,7 @@ from starlette.staticfiles import StaticFiles
 
 from steadyrest.errors import InputError, SteadyrestError
 from steadyrest.page import deliver, first, look, part, profile, profile_new, profile_state, program, today
-from steadyrest.page.app import Page, job_of, page_of, shown
+from steadyrest.page.app import Page, job_of, page_of, shown, wants_json
 
 
 def _task(asked: Asked) -> Response:
@@ -30,7 +30,7 @@ def _cancel(asked: Asked) -> Response:
 def _wrong(asked: Asked, error: Exception) -> Response:
     """An error on purpose: its words, on a page or as JSON, as the address asks for."""
     assert isinstance(error, SteadyrestError)
-    if "application/json" in asked.headers.get("accept", ""):
+    if wants_json(asked):
         return JSONResponse({**error.as_json(), "text": str(error)}, 422)
     job = None
     with suppress(SteadyrestError):

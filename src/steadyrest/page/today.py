@@ -19,10 +19,10 @@ from starlette.routing import Route
 
 from steadyrest.centre import COVERAGE, line_setting
 from steadyrest.conventions import AXES
-from steadyrest.errors import InputError, OutputError, Place, ProfileError, SteadyrestError
+from steadyrest.errors import InputError, Place, SteadyrestError
 from steadyrest.page import axis, gauge_lengths
-from steadyrest.page.app import back, check_own, in_thread, job_of, page_of, said, shown
-from steadyrest.page.fields import Wrongs, number_of, wrongs_of
+from steadyrest.page.app import back, check_own, in_thread, job_of, page_of, said, shown, typed_in, wants_json
+from steadyrest.page.fields import Wrongs, read, wrongs_of
 from steadyrest.page.job_file import changed_text, check_unchanged, save_job
 from steadyrest.page.made import made_before
 from steadyrest.page.standing import Mounted, Standing, machines, standing, usual_machine
@@ -58,7 +58,7 @@ def _shown(
     wrong: Exception | None = None,
     change: Any = None,
     form: str = "",
-    typed: dict[str, str] | None = None,
+    typed: FormData | None = None,
     wrongs: Wrongs | None = None,
 ) -> Response:
     """`typed`: what was typed into one of the page's forms, `touches` or `lengths`, and is not kept; `wrongs`: what is wrong of it."""
@@ -70,11 +70,9 @@ def _shown(
     facts |= {"now": now, "machines": machines(page_of(asked).folder, job), "usual_machine": usual_machine(), "rotary": None}
     facts["profile"] = now.resolved.profile if now.resolved is not None else None
     facts |= {"held": _held(now), "setting": now.setting, "stick_out": _stick_out(asked, now)}
-    facts |= axis.facts(now, typed if form == "touches" else None)
-    facts |= {
-        "lengths": list(gauge_lengths.entries(now, typed if form == "lengths" else None, wrongs or {})),
-        "lacking": gauge_lengths.lacking(now),
-    }
+    facts |= axis.facts(now, typed_in(typed) if form == "touches" else None)
+    facts |= {"lengths": list(gauge_lengths.entries(now, typed_in(typed) if form == "lengths" else None, wrongs or {}))}
+    facts["lacking"] = gauge_lengths.lacking(now)
     facts["checks"] = [_check_shown(asked, now, each) for each in now.rotaries]
     if now.mounted is not None:
         facts |= {"rotary": now.mounted.rotary, **_pictures(now.mounted)}
@@ -176,7 +174,7 @@ def _check(asked: Asked, form: FormData) -> Response:
     here = now.rotary(said(form, "letter"))
     check = _turn_check(now, here)
     page_of(asked).folder.keep(_check_name(check), check.program, replace=True)
-    return axis.back_to(asked, f"check-{here.letter}")
+    return back(asked, "today", section=f"check-{here.letter}")
 
 
 def _seen(asked: Asked, form: FormData) -> Response:
@@ -219,11 +217,8 @@ def _kept_fact(asked: Asked, form: FormData, values: Mapping[str, Any], plan: Ca
         resolve(controller, [*job.request.sets, *(f"{key}={toml_value(value)}" for key, value in values.items())])  # a chain may be none
         save_job(job.path, changed_text(job.text, dict(zip(names, values.values(), strict=True))), seen=said(form, "digest"))
         return back(asked, "today")
-    try:
-        change = plan(controller, child=said(form, "child") or None)
-        check_own(page_of(asked), change.file)
-    except (InputError, OutputError, ProfileError) as error:
-        return _shown(asked, status=422, wrong=error)
+    change = plan(controller, child=said(form, "child") or None)
+    check_own(page_of(asked), change.file)
     if said(form, "keep") != "machine":
         return _shown(
             asked, change={"text": change.text(), "needed": change.needed, "section": section, **{name: said(form, name) for name in form}}
@@ -251,7 +246,7 @@ def _held(now: Standing, typed: dict[str, str] | None = None) -> dict[str, Any]:
     told["length"] = f"{held.length:g}" if held is not None and held.length is not None else ""
     if typed is not None:
         told |= {"at": typed["at"], "length": typed["length"]}
-        values = _held_values(typed)
+        values = read(Held, "", typed)
         wrongs = _held_wrongs(part.stock, values)
         if wrongs:
             return {**told, "wrong": "; ".join(f"{wrong}: {cure}" for wrong, cure in wrongs.values())}
@@ -289,12 +284,6 @@ def _with_held(part: Toolpath, at: str) -> Toolpath:
     return part.model_copy(update={"stock": part.stock.model_copy(update={"held": held})})
 
 
-def _held_values(typed: dict[str, str]) -> dict[str, Any]:
-    """Which end is held and how much of it, as far as it was typed; a text that is no number stays one."""
-    values: dict[str, Any] = {"at": typed["at"]} if typed["at"] else {}
-    return {**values, "length": number_of(typed["length"])} if typed["length"] else values
-
-
 def _held_wrongs(stock: RoundStock | RectangularStock, values: dict[str, Any]) -> dict[str, tuple[str, str]]:
     whole = {**stock.model_dump(by_alias=True, exclude_none=True, exclude={"held"}), **({"held": values} if values else {})}
     return wrongs_of(type(stock), "stock.", whole)
@@ -316,49 +305,42 @@ def _hold(asked: Asked, form: FormData) -> Response:
     now = standing(job)
     if now.job.job is None or now.job.job.stock is None:
         raise InputError("the job does not say the stock", cure="say the stock in the step Part, with its held end")
-    values = _held_values(_typed_held(form))
+    values = read(Held, "", _typed_held(form))
     for wrong, cure in _held_wrongs(now.job.job.stock, values).values():
         raise InputError(wrong, place=Place(file=job.path.name, key="stock, held"), cure=cure)
     changes = {f"stock.held.{key}": values.get(key) for key in ("at", "length")} if values else {"stock.held": None}
     save_job(job.path, changed_text(job.text, changes), seen=said(form, "seen"))
-    return axis.back_to(asked, "held")
+    return back(asked, "today", section="held")
 
 
 def _lengths(asked: Asked, form: FormData) -> Response:
     """Keep the gauge lengths; where one of them may not be, nothing is kept, and it is told at its field."""
-    job, typed = job_of(asked), {name: said(form, name)[: axis.MOST] for name in form}
-    keys, wrongs = gauge_lengths.said_so(standing(job), typed)
+    job = job_of(asked)
+    keys, wrongs = gauge_lengths.said_so(standing(job), typed_in(form))
     if wrongs:
-        return _shown(asked, status=422, form="lengths", typed=typed, wrongs=wrongs)
+        return _shown(asked, status=422, form="lengths", typed=form, wrongs=wrongs)
     save_job(job.path, changed_text(job.text, keys), seen=said(form, "seen"))
-    return axis.back_to(asked, "lengths")
+    return back(asked, "today", section="lengths")
 
 
 def _touches(asked: Asked, form: FormData) -> Response:
-    """Keep the touches, and say what comes of them; in a form, what is wrong is told beside all that was typed."""
-    as_json, letter = "application/json" in asked.headers.get("accept", ""), said(form, "letter")
-    try:
-        told = axis.keep(asked, form)
-    except SteadyrestError as error:
-        if as_json:
-            raise
-        typed = {name: said(form, name)[: axis.MOST] for name in form}
-        return _shown(asked, status=422, wrong=error, form="touches", typed=typed)
-    return JSONResponse(told) if as_json else axis.back_to(asked, f"line-{letter}" if letter else "axis")
+    """Keep the touches, and say what comes of them."""
+    told, letter = axis.keep(asked, form), said(form, "letter")
+    return JSONResponse(told) if wants_json(asked) else back(asked, "today", section=f"line-{letter}" if letter else "axis")
 
 
 ROUTES = [
     Route("/today", _shown),
-    Route("/today", in_thread(_mount), methods=["POST"]),
-    Route("/today/machine", in_thread(_machine), methods=["POST"]),
-    Route("/today/check", in_thread(_check), methods=["POST"]),
-    Route("/today/seen", in_thread(_seen), methods=["POST"]),
-    Route("/today/held", in_thread(_hold), methods=["POST"]),
-    Route("/today/lengths", in_thread(_lengths), methods=["POST"]),
+    Route("/today", in_thread(_mount, _shown), methods=["POST"]),
+    Route("/today/machine", in_thread(_machine, _shown), methods=["POST"]),
+    Route("/today/check", in_thread(_check, _shown), methods=["POST"]),
+    Route("/today/seen", in_thread(_seen, _shown), methods=["POST"]),
+    Route("/today/held", in_thread(_hold, _shown), methods=["POST"]),
+    Route("/today/lengths", in_thread(_lengths, partial(_shown, form="lengths")), methods=["POST"]),
     Route("/today/drawn", _drawn),
-    Route("/today/line", in_thread(_line), methods=["POST"]),
-    Route("/today/touches", in_thread(_touches), methods=["POST"]),
-    Route("/today/remember", in_thread(axis.remember_it), methods=["POST"]),
-    Route("/today/place", in_thread(axis.use_place), methods=["POST"]),
-    Route("/today/usual", in_thread(axis.say_usual), methods=["POST"]),
+    Route("/today/line", in_thread(_line, _shown), methods=["POST"]),
+    Route("/today/touches", in_thread(_touches, partial(_shown, form="touches")), methods=["POST"]),
+    Route("/today/remember", in_thread(axis.remember_it, _shown), methods=["POST"]),
+    Route("/today/place", in_thread(axis.use_place, _shown), methods=["POST"]),
+    Route("/today/usual", in_thread(axis.say_usual, _shown), methods=["POST"]),
 ]
