@@ -34,7 +34,6 @@ LABELS = {
     "cutting_length": "Cutting length",
     "corner_radius": "Corner radius",
     "point_angle": "Point angle",
-    "gauge_length": "Gauge length",
     "tip_diameter": "Diameter at the tip",
     "included_angle": "Included angle",
     "tool": "Tool",
