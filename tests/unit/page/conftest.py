@@ -39,21 +39,32 @@ def tmp_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+KEPT = ("made-*", "tour*", "effect*")
+
+
 @pytest.fixture
-def made_before(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Callable[[Tasks], None]:
-    """What one test had made of a job is there for the next at once; to be called with the tasks of a test at its end.
+def begun_anew() -> None:
+    """For a test that has to see work begin: nothing is there from before."""
+
+
+@pytest.fixture
+def made_before(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> Callable[[Tasks], None]:
+    """What one test had made of a job, or tried of a profile, is there for the next at once; to be called with the tasks of a test at its
+    end.
 
     The tests of making itself, and those with a server, have tasks of their own.
     """
     kept, start = tmp_path_factory.getbasetemp() / "made before", Tasks.start
 
     def starting(tasks: Tasks, key: str, work: TaskWork, asked: dict[str, Any]) -> Path:
-        if (kept / key).is_dir() and tasks.state(key)["status"] == "unknown":
+        if (kept / key).is_dir() and "begun_anew" not in request.fixturenames and tasks.state(key)["status"] == "unknown":
             shutil.copytree(kept / key, tasks.folder / key)
         return start(tasks, key, work, asked)
 
     def keep(tasks: Tasks) -> None:
-        for folder in tasks.folder.glob("made-*"):
+        for folder in (each for pattern in KEPT for each in tasks.folder.glob(pattern)):
             if tasks.state(folder.name)["status"] == "done" and not (kept / folder.name).exists():
                 shutil.copytree(folder, kept / folder.name)
 

@@ -174,7 +174,7 @@ def test_what_the_job_states_falls_back_to_the_profile_and_what_the_profile_stat
     assert () == Request(job).with_job().sets
 
 
-def test_a_trial_that_was_cancelled_says_so_and_is_begun_anew_when_asked(page: TestClient) -> None:
+def test_a_trial_that_was_cancelled_says_so_and_is_begun_anew_when_asked(page: TestClient, begun_anew: None) -> None:
     address = f"{PROFILE}&set={quote(TURN)}"
     for task in re.findall(r'data-task="([^"]+)"', page.get(address).text):
         page.post(f"task/{task}/cancel")
