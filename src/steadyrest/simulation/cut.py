@@ -90,6 +90,30 @@ class Side:
         other = (outer * np.cos(second), outer * np.sin(second)) if self.field.chart == "radii" else (second, outer)
         return self.origin_mm + np.stack(np.broadcast_arrays(first, *other), axis=-1) @ self.rows
 
+    def outward(self) -> Floats:
+        """(m, 3) where the lines go."""
+        if self.field.chart == "heights":
+            return np.broadcast_to(self.rows[2], (len(self.field.second), 3))
+        return np.asarray(np.cos(self.field.second)[:, None] * self.rows[1] + np.sin(self.field.second)[:, None] * self.rows[2])
+
+    def over(self, places: Floats) -> tuple[Bools, Bools]:
+        """(k,) whether places (k, 3) lie outside of what is seen here, by the highest of the four lines around each; and whether the
+        surface goes evenly through them."""
+        field, (n, m) = self.field, self.field.shape
+        first, one, other = ((places - self.origin_mm) @ self.rows.T).T
+        radii = field.chart == "radii"
+        second, out = (np.arctan2(other, one), np.hypot(one, other)) if radii else (one, other)
+        wide = np.maximum(field.first_step_mm, field.second_step * (out if radii else 1.0))
+        i, j = np.floor((first - field.first_mm[0]) / field.first_step_mm), np.floor((second - field.second[0]) / field.second_step)
+        ends = []
+        for row, column in ((i, j), (i + 1, j), (i, j + 1), (i + 1, j + 1)):
+            there = (row >= 0) & (row < n) & (radii | ((column >= 0) & (column < m)))
+            at = np.clip(row, 0, n - 1).astype(np.int64), (column % m).astype(np.int64)
+            ends.append(np.where(there, field.outer_mm[at], 0.0))
+        low, high = np.min(ends, axis=0), np.max(ends, axis=0)
+        outside = out > high + 0.5 * wide
+        return outside, ~outside & (out > low - 1.5 * wide) & (high - low < 2 * wide)
+
 
 @dataclass(frozen=True, slots=True)
 class Cut:

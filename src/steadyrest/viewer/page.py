@@ -279,7 +279,7 @@ def _cut_sentence(looked: Looked) -> str:
     counted = f"what enters material by less than {looked.cut.touch_mm / scale:.2g} {units} is not counted as touching it."
     if looked.cut.dexel_mm is not None:
         apart = f"{looked.cut.dexel_mm / scale:.3g} {units} apart"
-        seen = "above" if field.chart == "heights" else "around"
+        seen = "around its axis and from its ends"
         return f"The stock was cut on lines along X, Y and Z, {apart}, and is shown as it is seen from {seen}; {counted}"
     n, m = field.shape
     across = field.second_step * float(field.outer_mm.max(initial=0.0)) if field.chart == "radii" else field.second_step

@@ -10,8 +10,7 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.errors import InputError
-from steadyrest.proof import Frame, turned
-from steadyrest.simulation import Cut, Field
+from steadyrest.simulation import Side
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.views import (
     CHUCK_COLOUR,
@@ -45,6 +44,8 @@ DARKER = 0.45
 TICKS_DEG = range(0, 361, 45)
 MIN_RADIUS_MM = 1e-6
 MOST_CELLS = 420
+ON_END = 0.5
+"""A plane stands on end where the lines make an angle with it whose sine is less than that."""
 HATCHES = ("", "\\\\", "//", "--", "||", "..", "xx", "++", "oo")
 """What is nearest to `views.hatched` beside a name."""
 MOST_NAMED = 24
@@ -110,14 +111,15 @@ def draw(
 
 
 def draw_part(figure: Figure, looked: Looked, most_cells: int = MOST_CELLS) -> None:
-    """The part as cut: each cell of the field a small plane, the far ones first, lit from the upper left."""
+    """The part as cut: each cell of its sides a small plane, the far ones first, lit from the upper left."""
     from matplotlib.collections import PolyCollection
 
     cut = looked.cut
     assert cut is not None
-    quads, last = _quads(surface(cut.field) / looked.setting.scale, cut, *(_every(count, most_cells) for count in cut.field.shape))
+    planes = [_planes(cut.sides, at, most_cells) for at in range(len(cut.sides))]
+    quads, last = (np.concatenate(each) for each in zip(*planes, strict=True))
     eye = rows_of(*CORNER, looked.setting.profile.spindle.stands)
-    seen = quads @ eye.T
+    seen = quads / looked.setting.scale @ eye.T
     normal = np.cross(seen[:, 2] - seen[:, 0], seen[:, 3] - seen[:, 1])
     length = np.linalg.norm(normal, axis=1)
     there = length > 0
@@ -175,25 +177,29 @@ def _draw_chuck(axes: Axes, looked: Looked, eye: Floats) -> None:
     label.set_in_layout(False)
 
 
-def surface(field: Field) -> Floats:
-    """Points (n, m, 3) of a field's outermost material, mm, part frame relative to the axis of rotation's `centre`.
-
-    Angles as in `steadyrest.simulation.field`: right-hand about the axis, 0 at the part's +Z. About X a line points at
-    (-sin alpha, cos alpha) in (y, z), about Y at (sin alpha, cos alpha) in (x, z).
-    """
-    frame, outer = Frame(field.axis, np.zeros(3)), field.outer_mm.astype(np.float64)
-    if field.chart == "heights":
-        return frame.joined(field.base_mm + outer, field.first_mm[:, None] + 1j * field.second)
-    return frame.joined(field.first_mm[:, None], outer * turned(field.second) * (1j if field.axis == "X" else 1.0))
-
-
 def _every(count: int, most: int) -> Ints:
     return np.array([*range(0, count - 1, ceil(count / most)), count - 1])
 
 
-def _quads(points: Floats, cut: Cut, rows: Ints, columns: Ints) -> tuple[Floats, Ints]:
-    """Planes (k, 4, 3) between neighbouring lines, ends closed, and the operation (k,) that cut each last; none where nothing is left."""
-    field, chosen = cut.field, np.ix_(rows, columns)
+def _planes(sides: tuple[Side, ...], at: int, most_cells: int) -> tuple[Floats, Ints]:
+    """Planes (k, 4, 3) of one side, mm, and the operation (k,) that cut each last; left out is what another side says is not there, and
+    what another sees squarely where this one sees it on end."""
+    side = sides[at]
+    rows, columns = (_every(count, most_cells) for count in side.field.shape)
+    quads, last, ups = _quads(side, rows, columns)
+    normal = np.cross(quads[:, 2] - quads[:, 0], quads[:, 3] - quads[:, 1])
+    steep = np.abs(np.einsum("ij,ij->i", normal, ups)) < ON_END * np.linalg.norm(normal, axis=1)
+    kept = np.ones(len(quads), dtype=bool)
+    for other in (*sides[:at], *sides[at + 1 :]):
+        outside, evenly = other.over(quads.mean(axis=1))
+        kept &= ~outside & ~(evenly & steep)
+    return quads[kept], last[kept]
+
+
+def _quads(side: Side, rows: Ints, columns: Ints) -> tuple[Floats, Ints, Floats]:
+    """Planes (k, 4, 3) between neighbouring lines, ends closed, the operation (k,) that cut each last, and where the lines there go (k, 3);
+    none where nothing is left."""
+    field, chosen = side.field, np.ix_(rows, columns)
     radii = field.chart == "radii"
 
     def widened(each: Any) -> Any:
@@ -202,15 +208,20 @@ def _quads(points: Floats, cut: Cut, rows: Ints, columns: Ints) -> tuple[Floats,
         each = np.pad(each, [(0, 0), (0, 1), *more], mode="wrap") if radii else np.pad(each, [(0, 0), (1, 1), *more], mode="edge")
         return np.pad(each, [(1, 1), (0, 0), *more], mode="edge")
 
-    grid, outer, last = widened(points[chosen]), widened(field.outer_mm[chosen]), widened(cut.last_cut[chosen].astype(np.int64))
+    outward = np.broadcast_to(side.outward(), (*field.shape, 3))[chosen]
+    grid, outer, last, ups = (
+        widened(each) for each in (side.points()[chosen], field.outer_mm[chosen], side.last_cut[chosen].astype(np.int64), outward)
+    )
     if radii:
-        grid[np.ix_([0, -1], range(grid.shape[1]), [axis for axis in range(3) if "XYZ"[axis] != field.axis])] = 0.0
+        grid[[0, -1]] -= (ups * outer[..., None])[[0, -1]]
         last[[0, -2]] = 0
     else:
-        grid[[0, -1], :, 2] = grid[:, [0, -1], 2] = field.base_mm
+        for edge in (np.s_[[0, -1]], np.s_[:, [0, -1]]):
+            grid[edge] -= (ups * outer[..., None])[edge]
+            outer[edge] = 0.0
     there = np.maximum.reduce([outer[:-1, :-1], outer[1:, :-1], outer[1:, 1:], outer[:-1, 1:]]) > 0
     quads = np.stack([grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]], axis=2)
-    return quads[there], last[:-1, :-1][there]
+    return quads[there], last[:-1, :-1][there], ups[:-1, :-1][there]
 
 
 def draw_map(figure: Figure, looked: Looked) -> None:

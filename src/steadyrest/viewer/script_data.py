@@ -12,7 +12,7 @@ from steadyrest.columns import Floats
 from steadyrest.conventions import AXES
 from steadyrest.progress import Progress
 from steadyrest.proof import Line, Setting
-from steadyrest.simulation import PARTS
+from steadyrest.simulation import PARTS, History, Side
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.packing import Column, best, counted, listing
 from steadyrest.viewer.views import (
@@ -50,7 +50,7 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
     scale, units, looks_like = setting.scale, toolpath.units, looks(toolpath.axis, setting.profile.spindle.stands)
     chuck = chuck_of(setting)
     found = [each for one in looked.posted.outcome.findings for each in (one, *one.consequences)]
-    field, cells = _field(looked)
+    sides, cells = _sides(looked)
     facts = {
         "units": units,
         "axis": toolpath.axis,
@@ -84,7 +84,8 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
         "person": PERSON[setting.profile.spindle.stands].tolist(),
         "looks": {one.name: [one.azimuth, one.elevation, one.key] for one in looks_like},
         "stand": list(STAND),
-        "field": field,
+        "field": sides[0] if sides else None,
+        "sides": sides[1:],
     }
     columns = {name: counted(track.place_mm[:, axis] / scale, LENGTH_STEP[units]) for axis, name in enumerate("xyz")}
     columns |= {
@@ -168,10 +169,27 @@ def _box(looked: Looked) -> dict[str, list[float]]:
     return {"low": (low / scale).tolist(), "high": (high / scale).tolist()}
 
 
-def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
-    if looked.cut is None:
-        return None, {}
-    field, scale = looked.cut.field, looked.setting.scale
+def _sides(looked: Looked) -> tuple[list[dict[str, Any]], dict[str, Column]]:
+    """What each side of the part shows; the columns of the second are named as those of the first, with `_1` behind them, and so on."""
+    facts: list[dict[str, Any]] = []
+    columns: dict[str, Column] = {}
+    sides = looked.cut.sides if looked.cut is not None else ()
+    for at, side in enumerate(sides):
+        said, cells = _side(looked, side, MOST_CHANGES // len(sides))
+        if at == 0:
+            said["onMap"] = [list(span) for span in spans(side.field, looked.setting)]
+            if looked.walls is not None:
+                said["parts"] = PARTS
+                for name, share in looked.walls._asdict().items():
+                    there = np.flatnonzero(share)
+                    cells |= {f"wall_{name}_at": best(there.astype(np.int32)), f"wall_{name}": Column(share.ravel()[there])}
+        facts.append(said)
+        columns |= {f"{name}_{at}" if at else name: column for name, column in cells.items()}
+    return facts, columns
+
+
+def _side(looked: Looked, side: Side, most_changes: int) -> tuple[dict[str, Any], dict[str, Column]]:
+    field, scale = side.field, looked.setting.scale
     angle = 1.0 if field.chart == "radii" else scale
     largest = float(field.outer_mm.max(initial=0.0)) / scale
     step = largest / RADIUS_STEPS or 1.0
@@ -184,26 +202,22 @@ def _field(looked: Looked) -> tuple[dict[str, Any] | None, dict[str, Column]]:
         "second": float(field.second[0]) / angle,
         "secondStep": field.second_step / angle,
         "base": field.base_mm / scale,
-        "onMap": [list(span) for span in spans(field, looked.setting)],
+        "rows": side.rows.ravel().tolist(),
+        "origin": ((side.origin_mm + looked.setting.frame.centre_mm) / scale).tolist(),
         "step": step,
     }
     outer = Column(np.rint(field.outer_mm / scale / step).astype(np.uint16), order=1)
-    last = looked.cut.last_cut
+    last = side.last_cut
     cells = {"outer": outer, "last_cut": Column(last.astype(np.uint8 if last.max(initial=0) <= 255 else np.uint16))}
-    if looked.walls is not None:
-        facts["parts"] = PARTS
-        for name, share in looked.walls._asdict().items():
-            at = np.flatnonzero(share)
-            cells |= {f"wall_{name}_at": best(at.astype(np.int32)), f"wall_{name}": Column(share.ravel()[at])}
-    facts["history"], changes = _history(looked, step)
+    facts["history"], changes = _history(looked, side.history, most_changes, step)
     return facts, cells | changes
 
 
-def _history(looked: Looked, step: float) -> tuple[dict[str, Any] | None, dict[str, Column]]:
-    """When lines of the field changed, and to what: lines by their number, minutes, radii or heights in so many steps of the field's."""
-    if looked.cut is None or looked.cut.history is None or not len(looked.cut.history):
+def _history(looked: Looked, told: History | None, most: int, step: float) -> tuple[dict[str, Any] | None, dict[str, Column]]:
+    """When lines of a field changed, and to what: lines by their number, minutes, radii or heights in so many steps of the field's."""
+    if told is None or not len(told):
         return None, {}
-    history, track = looked.cut.history.thinner(MOST_CHANGES), looked.track
+    history, track = told.thinner(most), looked.track
     (n, m), scale, whole = history.before_mm.shape, looked.setting.scale, float(track.minutes[-1]) or 1.0
     minutes = np.interp(history.blocks, track.blocks, track.minutes)
 

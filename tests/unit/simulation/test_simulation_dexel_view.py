@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -80,3 +82,34 @@ def test_from_above_is_seen_what_the_lines_along_z_hold() -> None:
     assert (1, 0) == (last[i, j], last[i, 0])
     assert 40 == pytest.approx(float(field.outer_mm[i, 0]))
     assert dexels.volumes_mm3()[2] == pytest.approx(field.volume_mm3(), rel=1e-4)
+
+
+@pytest.mark.parametrize("axis", ["X", "Z"])
+def test_the_part_is_what_lies_within_all_its_sides(axis: str) -> None:
+    """Places on a grid, by the cuts themselves: a slot in the side, one in either end."""
+    stock, flat = billet(BLOCK, axis), {"shape": "flat", "diameter": 6}
+    turn = (lambda x, y, z: [x, y, z]) if axis == "Z" else (lambda x, y, z: [z, x, y])
+    dexels = stock_dexels(stock, 0.5)
+    slots = [([0, 3, 0], [1, 0, 0], [11, -2, 5]), ([3, 0, 0], [0, 0, 1], [-5, 0, 16]), ([0, 4, 0], [0, 0, -1], [4, -3, -18])]
+    for way, up, start in slots:
+        ends = np.array([turn(*start), np.add(turn(*start), turn(*way))])
+        dexels = cut_poses(dexels, flat, ends, [turn(*up)] * 2)[0]
+    sides = [Sight(dexels, axis, looking).side(dexels) for looking in get_args(Looking)]
+    for side in sides:
+        np.testing.assert_allclose(side.rows @ side.rows.T, np.eye(3), atol=1e-12)
+        assert np.linalg.det(side.rows) == pytest.approx(1)
+        assert not side.over(side.points()[side.field.outer_mm > 1])[0].any()
+        assert side.last_cut.any()
+    grid = np.stack(np.meshgrid(*(np.arange(low, high, 0.9) for low, high in zip(dexels.low - 1, dexels.high + 1, strict=True))), axis=-1)
+    places = grid.reshape(-1, 3)
+    outside = np.any([side.over(places)[0] for side in sides], axis=0)
+    gone = ~stock.holds(places)
+    assert outside[((places < dexels.low - 0.8) | (places > dexels.high + 0.8)).any(axis=1)].all()
+    for way, up, start in slots:
+        along = np.clip((places - turn(*start)) @ unit(turn(*way)), 0, np.linalg.norm(way))
+        off = places - turn(*start) - along[:, None] * unit(turn(*way))
+        height = off @ np.array(turn(*up))
+        beside = np.linalg.norm(off - height[:, None] * np.array(turn(*up)), axis=1)
+        gone |= (height > 0) & (beside < 3)
+        assert outside[(height > 0.8) & (beside < 2)].all()
+    assert not (outside & ~gone).any()

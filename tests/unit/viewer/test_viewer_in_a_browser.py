@@ -12,7 +12,20 @@ from typing import Any
 
 import numpy as np
 import pytest
-from viewer_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, MILL, looked, mounted, part, program_of, shank_in_stock, slot_and_letter
+from viewer_parts import (
+    ALL_MOUNTINGS,
+    CONTROLLERS,
+    FLATS,
+    LETTER,
+    MILL,
+    looked,
+    mounted,
+    part,
+    program_of,
+    shank_in_stock,
+    slot_and_letter,
+    three_sides,
+)
 
 from steadyrest.reporting import look_at, report_page
 from steadyrest.request import Request
@@ -1197,7 +1210,7 @@ def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(
     titles = it.page.locator("#charts h3").all_inner_texts()
     assert ["X Y Z, mm", "C, °", "speed of C, °/min", "A, °", "speed of A, °/min", "speed of the tip, mm/min"] == titles
     assert "Dashed: the axes of the rotaries" in it.page.locator("#picture").inner_text()
-    assert "as it is seen from outside: what is cut elsewhere shows as its path alone" in it.page.locator("#picture").inner_text()
+    assert "what is cut behind an overhang shows as its path alone" in it.page.locator("#picture").inner_text()
     assert ["C", "A"] == it.page.evaluate("steadyrest.facts.lines.filter((one) => one.part).map((one) => one.word)")
     # At the machine the table alone turns. Worked by hand, ISO 841: A+ clockwise, seen from +X, takes what is up away from whoever stands
     # there; C+ clockwise, seen from above, takes what is at the right towards them. With A at 90 the axis of C lies along +Y.
@@ -1213,6 +1226,40 @@ def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(
     np.testing.assert_allclose(stands, [[[0, -8, 10], [0, -1, 0]], [[0, 1, 9], [-1, 0, 0]]], atol=1e-9)
     it.page.evaluate(f"steadyrest.place.set({last}, 'test')")
     assert f"{seen.track.word_deg[last, 1]:.3f}°" == it.text("A")
+    assert [] == [each for each in it.complaints if "GPU stall" not in each]
+    it.close()
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("axis", ["Z", "X"])
+def test_on_a_chain_cuts_in_all_sides_are_seen_from_there_once_they_were_made(browser: Any, tmp_path: Path, axis: str) -> None:
+    seen = looked(three_sides(axis), controller="two-in-table", cells=None)
+    assert seen.posted.verdict.proved
+    (tmp_path / "report.html").write_bytes(write_page(seen))
+    assert (tmp_path / "report.html").stat().st_size < 500_000
+    it = Opened(browser, tmp_path / "report.html", unfold=False)
+    for each in it.page.locator("#show-cut, #show-rapid").all():
+        each.uncheck()
+    turn = (lambda x, y, z: [x, y, z]) if axis == "Z" else (lambda x, y, z: [z, x, y])
+    # A place on the floor of each, and from where it is looked at: straight above it.
+    floors = [(turn(16, 2, 15), turn(1, 0, 0)), (turn(-7.7, 7.7, 21.7), turn(-1, 1, 1)), (turn(4, -3, 29), turn(0, 0, 1))]
+    look = """([place, out, at]) => {
+        const s = steadyrest, eye = s.picture.eye, canvas = document.getElementById("space"), gl = canvas.getContext("webgl2");
+        const [x, y, z] = s.facts.person.map((row) => row.reduce((sum, each, k) => sum + (each * out[k]) / Math.hypot(...out), 0));
+        eye.azimuth = Math.atan2(x, -y); eye.elevation = Math.asin(Math.min(z, 0.99));
+        s.place.set(at, "test"); s.picture.drawFull();
+        const [px, py] = s.picture.project(place), scale = gl.drawingBufferWidth / canvas.clientWidth, dot = new Uint8Array(4);
+        gl.readPixels(px * scale, gl.drawingBufferHeight - py * scale, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, dot);
+        return [...dot].slice(0, 3); }"""
+
+    def shade(colour: Any) -> Any:
+        return np.array(colour, dtype=float) / np.linalg.norm(colour)
+
+    for number, (place, out) in enumerate(floors, start=1):
+        before, last = (int(at) for at in (np.flatnonzero(seen.track.operation < number)[-1:].sum(), len(seen.track) - 1))
+        skin, cut = (shade(each) for each in rgb((seen.colours[0], seen.colours[number])))
+        np.testing.assert_allclose(shade(it.page.evaluate(look, [place, out, last])), cut, atol=0.05)
+        np.testing.assert_allclose(shade(it.page.evaluate(look, [place, out, before])), skin, atol=0.05)
     assert [] == [each for each in it.complaints if "GPU stall" not in each]
     it.close()
 

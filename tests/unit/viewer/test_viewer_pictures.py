@@ -17,10 +17,10 @@ from viewer_parts import ALL_MOUNTINGS, CONTROLLERS, FLATS, LETTER, looked, moun
 from steadyrest.cli import main
 from steadyrest.columns import Floats
 from steadyrest.errors import InputError
-from steadyrest.simulation import stock_field
+from steadyrest.simulation import Side, stock_field
 from steadyrest.toolpath import toolpath_text
 from steadyrest.viewer import PICTURES, Looked, PictureOf, draw
-from steadyrest.viewer.pictures import draw_map, in_sight, surface
+from steadyrest.viewer.pictures import draw_map, in_sight
 from steadyrest.viewer.views import lit_map, rgb, unrolled
 
 CENTRE = np.zeros(3)
@@ -66,7 +66,7 @@ def test_each_cell_of_the_field_has_its_place_on_the_map(axis: str, row: int, co
 def test_the_drawn_surface_lies_where_the_field_says(axis: str) -> None:
     stock = {"shape": "rectangular", "across": [30, 20], "from": -60, "to": 0}
     field = stock_field(part({**FLATS, "rotary": {"intent": "still"}}, axis=axis, stock=stock), 8, 360)
-    across = surface(field)[..., [1, 2] if axis == "X" else [0, 2]]
+    across = Side.of(field, np.zeros(field.shape, dtype=np.uint16)).points()[..., [1, 2] if axis == "X" else [0, 2]]
     assert pytest.approx(15, abs=1e-3) == np.abs(across[..., 0]).max()
     assert pytest.approx(10, abs=1e-3) == np.abs(across[..., 1]).max()
 

@@ -6,7 +6,7 @@ import zlib
 
 import numpy as np
 import pytest
-from viewer_parts import FLATS, LETTER, looked, part, shank_in_stock, slot_and_letter
+from viewer_parts import FLATS, LETTER, looked, part, shank_in_stock, slot_and_letter, three_sides
 
 from steadyrest.viewer import script_data
 from steadyrest.viewer.packing import packed
@@ -39,6 +39,21 @@ def test_the_page_says_at_each_time_what_was_cut_by_then(most: int, monkeypatch:
     rows, columns_ = (told[key][0] + told[key][1] * np.arange(told[n]) for key, n in (("rows", "n"), ("columns", "m")))
     np.testing.assert_array_equal(rows, history.rows)
     np.testing.assert_array_equal(columns_, history.columns)
+
+
+def test_on_a_chain_the_page_has_all_sides_each_with_its_own_columns_and_history() -> None:
+    seen = looked(three_sides("Z"), controller="two-in-table", cells=None)
+    assert seen.cut is not None
+    facts, columns = page_data(seen)
+    assert ["heights", "radii"] == [one["chart"] for one in (facts["field"], *facts["sides"])]
+    (around,), side = facts["sides"], seen.cut.sides[1]
+    assert (around["n"], around["m"]) == side.field.shape
+    np.testing.assert_allclose(columns["outer_1"].numbers * around["step"], side.field.outer_mm, atol=around["step"])
+    np.testing.assert_array_equal(columns["last_cut_1"].numbers, side.last_cut)
+    assert {1, 2} <= set(columns["last_cut_1"].numbers.ravel().tolist())
+    assert around["history"]["n"] * around["history"]["m"] == len(columns["before_1"].numbers)
+    assert len(columns["changed_line_1"].numbers) == len(columns["changed_to_1"].numbers) > 100
+    np.testing.assert_allclose(np.reshape(around["rows"], (3, 3)), side.rows)
 
 
 def test_a_line_of_a_long_program_takes_less_than_55_bytes_of_the_page() -> None:

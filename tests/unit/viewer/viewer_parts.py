@@ -80,6 +80,27 @@ def slot_and_letter(axis: str) -> Toolpath:
     )
 
 
+def three_sides(axis: str) -> Toolpath:
+    """A slot at 90 degrees in the upright side, a pocket in a plane that leans, and an F on the end: no two places alike."""
+
+    def cut(name: str, tool: int, origin: list[float], z: list[float], *strokes: list[tuple[float, float]]) -> dict[str, Any]:
+        moves: list[dict[str, Any]] = []
+        for stroke in strokes:
+            moves += [{"rapid": [*stroke[0], 10]}, *({"cut": [*point, -4 if tool == 1 else -1], "feed": 400} for point in stroke)]
+            moves.append({"rapid": [*stroke[-1], 10]})
+        rotary = {"intent": "indexed", "planes": [{"origin": origin, "z": z}]}
+        return {"name": name, "tool": tool, "spindle": CLOCKWISE, "rotary": rotary, "moves": moves}
+
+    turn = {"Z": lambda x, y, z: [x, y, z], "X": lambda x, y, z: [z, x, y]}[axis]
+    return part(
+        cut("slot", 1, turn(20, 0, 15), turn(1, 0, 0), [(-8, 0), (8, 2)]),
+        cut("pocket", 1, turn(-10, 10, 24), turn(-1, 1, 1), [(-4, 0), (4, 0), (4, 3), (-4, 3)]),
+        cut("letter", 2, turn(4, -8, 30), turn(0, 0, 1), [(0, 0), (0, 10), (6, 10)], [(0, 5), (4, 5)]),
+        axis=axis,
+        stock={"shape": "round", "diameter": 40, "from": 0, "to": 30},
+    )
+
+
 def part(*operations: dict[str, Any], **more: Any) -> Toolpath:
     """A bar with these operations, by default two flats and a letter."""
     data: dict[str, Any] = {

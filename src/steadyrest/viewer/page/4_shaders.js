@@ -9,55 +9,53 @@ steadyrest.shaders = {
   common: `#version 300 es
     precision highp float; precision highp int; precision highp usampler2D;
     uniform mat3 uEye; uniform vec3 uTarget; uniform vec2 uScale; uniform float uDepth;
-    uniform mat3 uTurn; uniform vec3 uShift; uniform vec3 uCentre; uniform int uAxis;
+    uniform mat3 uTurn; uniform vec3 uShift;
     vec4 seen(vec3 p) {
       vec3 e = uEye * (p - uTarget);
       return vec4(e.x * uScale.x, e.y * uScale.y, e.z * uDepth, 1.0);
     }`,
 
-  // The field's cells are texels, with which way each looks (across, around, along: see lookOf) and what cut it; the mesh is coarser. What
-  // of it is not cut yet stands in a coarser field: its outermost material and what cut that, 0 where all is as it will be at the end.
+  // The part is what lies within all its fields: of each the cells are texels, one field over another, with which way each looks (outward,
+  // around, along: see lookOf) and what cut it; the mesh is coarser. What of it is not cut yet stands in coarser fields: its outermost
+  // material and what cut that, 0 where all is as it will be at the end. All that begins with 'u' and is not said here is written in before: see
+  // partOf in 5_space.js.
   field: `
-    uniform usampler2D uOuter; uniform usampler2D uLook; uniform usampler2D uYet; uniform usampler2D uWalls; uniform float uStep; uniform float uParts;
-    uniform ivec2 uCells; uniform ivec4 uYetAt; uniform ivec2 uYetCells; uniform vec4 uGrid; uniform float uBase; uniform bool uRadii;
-    int column(int j) { return uRadii ? (j % uCells.y + uCells.y) % uCells.y : clamp(j, 0, uCells.y - 1); }
-    uvec2 yet(int i, int j) {
-      if (uYetCells.x == 0) return uvec2(0u);
-      int a = clamp((clamp(i, 0, uCells.x - 1) - uYetAt.x + uYetAt.y / 2) / uYetAt.y, 0, uYetCells.x - 1);
-      int b = (column(j) - uYetAt.z + uYetAt.w / 2) / uYetAt.w;
-      return texelFetch(uYet, ivec2(uRadii ? b % uYetCells.y : clamp(b, 0, uYetCells.y - 1), a), 0).rg;
+    uniform usampler2D uOuter; uniform usampler2D uLook; uniform usampler2D uYet; uniform usampler2D uWalls; uniform float uParts;
+    uniform ivec2 uYetCells[FIELDS];
+    ivec2 texel(int f, int i, int j) { return ivec2(j, uBegin[f].x + clamp(i, 0, uCells[f].x - 1)); }
+    int column(int f, int j) { return uRadii[f] ? (j % uCells[f].y + uCells[f].y) % uCells[f].y : clamp(j, 0, uCells[f].y - 1); }
+    uvec2 yet(int f, int i, int j) {
+      if (uYetCells[f].x == 0) return uvec2(0u);
+      int a = clamp((clamp(i, 0, uCells[f].x - 1) - uYetAt[f].x + uYetAt[f].y / 2) / uYetAt[f].y, 0, uYetCells[f].x - 1);
+      int b = (column(f, j) - uYetAt[f].z + uYetAt[f].w / 2) / uYetAt[f].w;
+      return texelFetch(uYet, ivec2(uRadii[f] ? b % uYetCells[f].y : clamp(b, 0, uYetCells[f].y - 1), uBegin[f].y + a), 0).rg;
     }
-    float outer(int i, int j) {
-      uint end = texelFetch(uOuter, ivec2(column(j), clamp(i, 0, uCells.x - 1)), 0).r;
-      return float(max(end, yet(i, j).r)) * uStep;
+    float outer(int f, int i, int j) {
+      uint end = texelFetch(uOuter, texel(f, i, column(f, j)), 0).r;
+      return float(max(end, yet(f, i, j).r)) * uStep[f];
     }
     // How far apart cells are here, along and around.
-    vec2 apart(float r) { return vec2(uGrid.y, uRadii ? uGrid.w * max(r, 1e-6) : uGrid.w); }
-    vec3 outward(float a) {
-      if (uAxis == 0) return vec3(0.0, -sin(a), cos(a));
-      return vec3(sin(a), 0.0, cos(a));
-    }
-    vec3 around(float a) {
-      if (uAxis == 0) return vec3(0.0, -cos(a), -sin(a));
-      return vec3(cos(a), 0.0, -sin(a));
-    }
-    vec3 along() { return uAxis == 0 ? vec3(1.0, 0.0, 0.0) : vec3(0.0, 1.0, 0.0); }`,
+    vec2 apart(int f, float r) { return vec2(uGrid[f].y, uRadii[f] ? uGrid[f].w * max(r, 1e-6) : uGrid[f].w); }
+    vec3 outward(int f, float a) { return uRadii[f] ? cos(a) * uRows[f][1] + sin(a) * uRows[f][2] : uRows[f][2]; }
+    vec3 around(int f, float a) { return uRadii[f] ? cos(a) * uRows[f][2] - sin(a) * uRows[f][1] : uRows[f][1]; }
+    // Where on the field a cell begins to count: the middle of the first is at 0.
+    vec2 places(int f, vec2 cell) { return vec2(uGrid[f].x + cell.x * uGrid[f].y, uGrid[f].z + cell.y * uGrid[f].w); }`,
 
   partVertex: `
     uniform ivec2 uMesh; uniform bool uFine;
-    out vec2 vCell; out vec3 vEye; out float vOuter; flat out int vEnd;
+    out vec2 vCell; out vec3 vEye; out vec3 vPlace; out float vOuter; flat out int vEnd;
     // Where between a cell and the next one a wall stands, if there is one: half way where nobody knows more; 0: there is none.
     float stands(ivec2 at, ivec2 way, float rise, float wide) {
-      uvec2 there = texelFetch(uWalls, ivec2(column(at.y), clamp(at.x, 0, uCells.x - 1)), 0).rg;
+      uvec2 there = texelFetch(uWalls, texel(uField, at.x, column(uField, at.y)), 0).rg;
       uint part = way.x == 1 ? there.r : there.g;
       return part == 0u ? (abs(rise) > wide ? 0.5 : 0.0) : (float(part) - 0.5) / uParts;
     }
     // Walls stand between two cells, not between two vertices: how far it is to the nearest one, in cells, no further than the next vertex.
     // Both of its vertices are moved there, one on either side, so that it is upright and stands where the cutters left it.
     float wall(ivec2 at, ivec2 way, int most, float wide) {
-      float before = outer(at.x, at.y), behind = before;
+      float before = outer(uField, at.x, at.y), behind = before;
       for (int d = 1; d <= most; d++) {
-        float next = outer(at.x + d * way.x, at.y + d * way.y), last = outer(at.x - d * way.x, at.y - d * way.y);
+        float next = outer(uField, at.x + d * way.x, at.y + d * way.y), last = outer(uField, at.x - d * way.x, at.y - d * way.y);
         float on = stands(at + (d - 1) * way, way, next - before, wide), back = 1.0 - stands(at - d * way, way, behind - last, wide);
         if (on > 0.0 && (back >= 1.0 || on < back)) return float(d - 1) + on;
         if (back < 1.0) return -float(d - 1) - back;
@@ -67,37 +65,38 @@ steadyrest.shaders = {
       return 0.0;
     }
     vec2 toWall(ivec2 at, float r, bvec2 may) {
-      vec2 wide = ${steadyrest.WALL.toFixed(1)} * apart(r), mesh = vec2(uCells) / vec2(uMesh);
+      vec2 wide = ${steadyrest.WALL.toFixed(1)} * apart(uField, r), mesh = vec2(uCells[uField]) / vec2(uMesh);
       float i = may.x ? wall(at, ivec2(1, 0), int(ceil(mesh.x)), wide.x) : 0.0, j = may.y ? wall(at, ivec2(0, 1), int(ceil(mesh.y)), wide.y) : 0.0;
       if (i != 0.0 && (j == 0.0 || abs(i) / mesh.x <= abs(j) / mesh.y)) return vec2(i, 0.0);
       return vec2(0.0, j);
     }
     // The cell of a vertex of the mesh.
     ivec2 cellAt(int row, int column) {
-      int i = int(float(clamp(row, 0, uMesh.x)) / float(uMesh.x) * float(uCells.x));
-      int j = int(float(uRadii ? column : clamp(column, 0, uMesh.y)) / float(uMesh.y) * float(uCells.y));
-      return ivec2(min(i, uCells.x - 1), uRadii ? j : min(j, uCells.y - 1));
+      int i = int(float(clamp(row, 0, uMesh.x)) / float(uMesh.x) * float(uCells[uField].x));
+      int j = int(float(uRadii[uField] ? column : clamp(column, 0, uMesh.y)) / float(uMesh.y) * float(uCells[uField].y));
+      return ivec2(min(i, uCells[uField].x - 1), uRadii[uField] ? j : min(j, uCells[uField].y - 1));
     }
     void main() {
-      int wide = uRadii ? uMesh.y + 1 : uMesh.y + 3;
+      bool radii = uRadii[uField];
+      int wide = radii ? uMesh.y + 1 : uMesh.y + 3;
       int row = gl_VertexID / wide, column = gl_VertexID % wide, last = uMesh.x;
-      float i = row - 2 <= 0 ? 0.0 : float(uCells.x), j = column - 1 <= 0 ? 0.0 : float(uCells.y);
-      bool edge = !uRadii && (column <= 1 || column >= uMesh.y + 1);
+      float i = row - 2 <= 0 ? 0.0 : float(uCells[uField].x), j = column - 1 <= 0 ? 0.0 : float(uCells[uField].y);
+      bool edge = !radii && (column <= 1 || column >= uMesh.y + 1);
       vEnd = row <= 1 || row >= last + 3 || edge ? 1 : 0;
-      bool nothing = row == 0 || row == last + 4 || (!uRadii && (column == 0 || column == uMesh.y + 2));
-      ivec2 cell = cellAt(row - 2, uRadii ? column : column - 1);
-      float r = nothing ? 0.0 : outer(cell.x, cell.y);
+      bool nothing = row == 0 || row == last + 4 || (!radii && (column == 0 || column == uMesh.y + 2));
+      ivec2 cell = cellAt(row - 2, radii ? column : column - 1);
+      float r = nothing ? 0.0 : outer(uField, cell.x, cell.y);
       // A vertex stands in the middle of its cell, those at the ends of the field at its edge.
-      bvec2 inner = bvec2(row > 2 && row < last + 2, uRadii || (column > 1 && column < uMesh.y + 1));
+      bvec2 inner = bvec2(row > 2 && row < last + 2, radii || (column > 1 && column < uMesh.y + 1));
       if (inner.x) i = float(cell.x) + 0.5;
       if (inner.y) j = float(cell.y) + 0.5;
       if (uFine && !nothing) {
         vec2 moved = toWall(cell, r, inner);
         // Triangles reach over one corner of each four: what has a wall only that way goes to the same place as what is there.
         for (int way = -1; way <= 1 && all(inner) && moved == vec2(0.0); way += 2) {
-          ivec2 other = cellAt(row - 2 + way, (uRadii ? column : column - 1) - way);
-          float there = outer(other.x, other.y);
-          if (abs(there - r) < 0.4 * ${steadyrest.WALL.toFixed(1)} * max(apart(r).x, apart(r).y)) continue;
+          ivec2 other = cellAt(row - 2 + way, (radii ? column : column - 1) - way);
+          float there = outer(uField, other.x, other.y);
+          if (abs(there - r) < 0.4 * ${steadyrest.WALL.toFixed(1)} * max(apart(uField, r).x, apart(uField, r).y)) continue;
           moved = toWall(other, there, inner);
           if (moved != vec2(0.0)) moved += vec2(other - cell);
         }
@@ -106,14 +105,10 @@ steadyrest.shaders = {
       }
       vCell = vec2(i, j);
       vOuter = r;
-      vec3 place;
-      if (uRadii) {
-        float a = uGrid.z + (j - 0.5) * uGrid.w;
-        place = uCentre + along() * (uGrid.x + (i - 0.5) * uGrid.y) + outward(a) * r;
-      } else {
-        place = uCentre + vec3(uGrid.x + (i - 0.5) * uGrid.y, uGrid.z + (j - 0.5) * uGrid.w, uBase + r);
-      }
-      vec3 p = uTurn * place + uShift;
+      vec2 at = places(uField, vec2(i, j) - 0.5);
+      vPlace = uFrom[uField] + at.x * uRows[uField][0] + r * outward(uField, at.y);
+      if (!radii) vPlace += at.y * uRows[uField][1];
+      vec3 p = uTurn * vPlace + uShift;
       vEye = uEye * (p - uTarget);
       gl_Position = seen(p);
     }`,
@@ -121,62 +116,80 @@ steadyrest.shaders = {
   partFragment: `
     uniform vec3 uPalette[9]; uniform int uSpan; uniform usampler2D uHatch; uniform float uPixel;
     uniform bool uFine;
-    in vec2 vCell; in vec3 vEye; in float vOuter; flat in int vEnd; out vec4 colour;
-    uvec4 look(int i, int j) { return texelFetch(uLook, ivec2(j, clamp(i, 0, uCells.x - 1)), 0); }
+    in vec2 vCell; in vec3 vEye; in vec3 vPlace; in float vOuter; flat in int vEnd; out vec4 colour;
+    uvec4 look(int f, int i, int j) { return texelFetch(uLook, texel(f, i, column(f, j)), 0); }
     // The cell that is seen: the nearest one; beside a wall, which stands anywhere between cells, the one of the four around as high as the
     // surface is here; on the wall the lowest, for the cutter that made it went there.
     ivec2 shown() {
       ivec2 here = ivec2(floor(vCell)), lowest = here;
       if (!uFine || vEnd != 0) return here;
-      vec2 apart_ = apart(vOuter);
-      float close = 0.6 * min(apart_.x, apart_.y), least = abs(outer(here.x, here.y) - vOuter), low = 1e9;
+      vec2 apart_ = apart(uField, vOuter);
+      float close = 0.6 * min(apart_.x, apart_.y), least = abs(outer(uField, here.x, here.y) - vOuter), low = 1e9;
       if (least <= close) return here;
       ivec2 corner = ivec2(floor(vCell - 0.5));
       for (int k = 0; k < 4; k++) {
         ivec2 at = corner + ivec2(k & 1, k >> 1);
-        float r = outer(at.x, at.y), off = abs(r - vOuter);
+        float r = outer(uField, at.x, at.y), off = abs(r - vOuter);
         if (off < least) { least = off; here = at; }
         if (r > 0.0 && r < low) { low = r; lowest = at; }
       }
       return least <= close || low == 1e9 ? here : lowest;
     }
+    // Whether the place lies outside of what another field shows, by the highest of the four cells around it. Where that field's surface
+    // goes through the place, evenly, and steep says that the own one stands on end here, its cell is shown in place of the own one.
+    bool outside(int f, bool steep, inout ivec3 chosen) {
+      vec3 q = (vPlace - uFrom[f]) * uRows[f];
+      float r = uRadii[f] ? length(q.yz) : q.z;
+      vec2 cell = vec2((q.x - uGrid[f].x) / uGrid[f].y, ((uRadii[f] ? atan(q.z, q.y) : q.y) - uGrid[f].z) / uGrid[f].w);
+      vec2 span = uYetCells[f].x > 0 ? vec2(uYetAt[f].yw) : vec2(1.0), wide = apart(f, r) * span;
+      float low = 1e9, high = 0.0, close = max(wide.x, wide.y);
+      ivec2 here = ivec2(floor(cell + 0.5));
+      if (all(greaterThanEqual(here, ivec2(0))) && all(lessThan(here, uCells[f])) && r < outer(f, here.x, here.y) - 3.0 * close) return false;
+      for (int k = 0; k < 4; k++) {
+        ivec2 at = ivec2(floor(cell + (vec2(k & 1, k >> 1) - 0.5) * span + 0.5));
+        bool there = at.x >= 0 && at.x < uCells[f].x && (uRadii[f] || (at.y >= 0 && at.y < uCells[f].y));
+        float end = there ? outer(f, at.x, at.y) : 0.0;
+        low = min(low, end);
+        high = max(high, end);
+      }
+      if (r > high + 0.5 * close) return true;
+      if (steep && r > low - 0.5 * close && high - low < 2.0 * close) chosen = ivec3(f, here);
+      return false;
+    }
     void main() {
-      ivec2 chosen = shown();
-      int i = chosen.x, j = chosen.y;
-      j = uRadii ? (j % uCells.y + uCells.y) % uCells.y : clamp(j, 0, uCells.y - 1);
-      uvec4 cell = look(i, j);
-      uvec2 now = yet(i, j);
+      ivec3 chosen = ivec3(uField, shown());
+      // On walls, where the mesh stands and the cells lie, the mesh says how the light falls.
+      vec3 flat_ = normalize(cross(dFdx(vEye), dFdy(vEye)));
+      bool stands = abs(dot(flat_, uEye * uTurn * outward(uField, places(uField, vCell - 0.5).y))) < (uRadii[uField] ? 0.3 : 0.6);
+      bool steep = stands || vEnd != 0;
+      OTHERS
+      int f = chosen.x, i = chosen.y, j = column(f, chosen.z);
+      bool own = f == uField, end = own && vEnd != 0;
+      uvec4 cell = look(f, i, j);
+      uvec2 now = yet(f, i, j);
       bool early = now.r > 0u, there = early || cell.a < 255u, wall = !there;
       // A wall between something and nothing is as wide as the mesh; the colour is that of the nearest cell that is there.
       for (int d = 1; d <= uSpan && !there; d++) {
         for (int k = 0; k < 8 && !there; k++) {
           ivec2 at = ivec2(i, j) + d * ivec2(k < 3 ? -1 : k < 5 ? 0 : 1, k == 0 || k == 3 || k == 5 ? -1 : k == 1 || k == 6 ? 0 : 1);
-          cell = look(at.x, uRadii ? (at.y + uCells.y) % uCells.y : clamp(at.y, 0, uCells.y - 1));
+          cell = look(f, at.x, at.y);
           there = cell.a < 255u;
         }
       }
       if (!there) discard;
       vec3 normal = (vec3(cell.xyz) - 128.0) / 127.0;
       if (early) { // the coarser field says how it rises around here
-        int up = uYetAt.y, round_ = uYetAt.w;
-        float across = uRadii ? max(outer(i, j), 1e-6) : 1.0;
-        float rise = (outer(i + up, j) - outer(i - up, j)) / (2.0 * float(up) * uGrid.y);
-        float turn = (outer(i, j + round_) - outer(i, j - round_)) / (2.0 * float(round_) * uGrid.w * across);
+        int up = uYetAt[f].y, round_ = uYetAt[f].w;
+        float across = uRadii[f] ? max(outer(f, i, j), 1e-6) : 1.0;
+        float rise = (outer(f, i + up, j) - outer(f, i - up, j)) / (2.0 * float(up) * uGrid[f].y);
+        float turn = (outer(f, i, j + round_) - outer(f, i, j - round_)) / (2.0 * float(round_) * uGrid[f].w * across);
         normal = normalize(vec3(1.0, -turn, -rise));
         cell.a = now.g;
       }
-      if (uRadii) {
-        float a = uGrid.z + (vCell.y - 0.5) * uGrid.w;
-        normal = normal.x * outward(a) + normal.y * around(a) + normal.z * along();
-      } else {
-        normal = vec3(normal.z, normal.y, normal.x);
-      }
-      int last = uRadii && vEnd != 0 ? 0 : int(cell.a);
-      // On walls, where the mesh stands and the cells lie, the mesh says how the light falls.
-      vec3 flat_ = normalize(cross(dFdx(vEye), dFdy(vEye)));
-      vec3 up_ = uRadii ? outward(uGrid.z + (vCell.y - 0.5) * uGrid.w) : vec3(0.0, 0.0, 1.0);
-      bool stands = abs(dot(flat_, uEye * uTurn * up_)) < (uRadii ? 0.3 : 0.6);
-      vec3 n = vEnd != 0 || wall || stands ? flat_ : normalize(uEye * uTurn * normal);
+      float a = places(f, own ? vCell - 0.5 : vec2(i, j)).y;
+      normal = normal.x * outward(f, a) + normal.y * around(f, a) + normal.z * uRows[f][0];
+      int last = uRadii[f] && end ? 0 : int(cell.a);
+      vec3 n = end || wall || (own && stands) ? flat_ : normalize(uEye * uTurn * normal);
       vec3 light = normalize(vec3(-0.35, 0.6, -0.75));
       float bright = 0.34 + 0.62 * abs(dot(n, light)) + 0.10 * pow(abs(n.z), 12.0);
       vec3 base = uPalette[last];

@@ -6,20 +6,34 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   if (!gl) return null;
   const { shaders, program } = steadyrest;
   const pen = over.getContext("2d");
-  const field = facts.field;
+  const field = facts.field, fields = field ? [field, ...facts.sides] : [];
+  const of = (name, f) => columns[f ? `${name}_${f}` : name]; // a column of one of them
   const shown = { part: true, cut: true, rapid: true, through: false, view: "part" };
   const axis = { X: 0, Y: 1, Z: 2 }[facts.axis];
   const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2], cross = ([a, b, c], [x, y, z]) => [b * z - c * y, c * x - a * z, a * y - b * x];
 
   // --- what there is to draw
-  // While it moves on a slow machine, without all that is for straight walls: left out by the compiler, not passed over by every pixel.
-  const partOf = (fine) => {
-    const texts = [shaders.partVertex, shaders.partFragment].map((text) => shaders.common + shaders.field + (fine ? text : text.replace("uniform bool uFine;", "const bool uFine = false;")));
-    return program(gl, ...texts);
-  };
-  const partProgram = field && partOf(true);
-  let quickProgram = null;
-  const makeQuick = () => { if (field && !quickProgram) quickProgram = partOf(false); };
+  // A program for each field, with all that never changes of the fields written into it; while it moves on a slow machine, without all that
+  // is for straight walls. Both are left out by the compiler, not passed over by every pixel.
+  function partOf(fine) {
+    const { begins } = surface, yetBegins = history ? history.begins : begins, numbers = (values) => values.map((value) => value.toExponential()).join(", ");
+    const array = (type, name, each) => `const ${type} ${name}[FIELDS] = ${type}[FIELDS](${fields.map((one, f) => `${type}(${each(one, f)})`).join(", ")});`;
+    const known = `const int FIELDS = ${fields.length};` + [
+      array("bool", "uRadii", ({ chart }) => chart === "radii"),
+      array("ivec2", "uCells", ({ n, m }) => [n, m]),
+      array("ivec2", "uBegin", (_, f) => [begins[f], yetBegins[f]]),
+      array("ivec4", "uYetAt", ({ history: told }) => (told ? [...told.rows, ...told.columns] : [0, 1, 0, 1])),
+      array("vec4", "uGrid", ({ first, firstStep, second, secondStep }) => numbers([first, firstStep, second, secondStep])),
+      array("float", "uStep", ({ step }) => numbers([step])),
+      array("mat3", "uRows", ({ rows }) => numbers(rows)),
+      array("vec3", "uFrom", ({ origin }) => numbers(origin)),
+    ].join("\n");
+    return fields.map((_, own) => {
+      const others = fields.map((__, f) => (f === own ? "" : `if (outside(${f}, steep, chosen)) discard;`)).join(" ");
+      const texts = [shaders.partVertex, shaders.partFragment].map((text) => `${shaders.common}${known} const int uField = ${own};${shaders.field}${text.replace("OTHERS", others)}`);
+      return program(gl, ...texts.map((text) => (fine ? text : text.replace("uniform bool uFine;", "const bool uFine = false;"))));
+    });
+  }
   const laidProgram = field && program(gl, shaders.laidVertex, shaders.laidFragment);
   const pathProgram = program(gl, shaders.common + shaders.pathVertex, shaders.common + shaders.pathFragment);
   const toolProgram = program(gl, shaders.common + shaders.toolVertex, shaders.common + shaders.toolFragment);
@@ -33,10 +47,22 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     for (const key of [gl.TEXTURE_WRAP_S, gl.TEXTURE_WRAP_T]) gl.texParameteri(gl.TEXTURE_2D, key, gl.CLAMP_TO_EDGE);
     return made;
   }
-  // Which way each cell looks: outward, around, along (radii), or z, y, x (heights), as bytes about 128; then what cut it last, 255 nothing.
-  // Beside a wall it looks as it does away from it.
-  function lookOf() {
-    const { n, m, step, firstStep, secondStep } = field, radii = field.chart === "radii", outer = columns.outer, last = columns.last_cut;
+  // The cells of all fields, one under another: each begins in a row of its own.
+  function laid(kind, deep, of_, cells = ({ n, m }) => [n, m]) {
+    const begins = [], wide = Math.max(...fields.map((each) => cells(each)[1]));
+    let high = 0;
+    for (const each of fields) { begins.push(high); high += cells(each)[0]; }
+    const data = new kind(deep * wide * high);
+    fields.forEach((each, f) => {
+      const [n, m] = cells(each), part = of_(each, f);
+      for (let i = 0; i < n; i++) data.set(part.subarray(deep * i * m, deep * (i + 1) * m), deep * wide * (begins[f] + i));
+    });
+    return { data, wide, high, begins };
+  }
+  // Which way each cell looks: outward, around (the second coordinate), along (the first), as bytes about 128; then what cut it last, 255
+  // nothing. Beside a wall it looks as it does away from it.
+  function lookOf({ n, m, step, firstStep, secondStep, chart }, f) {
+    const radii = chart === "radii", outer = of("outer", f), last = of("last_cut", f);
     const rise = (before, here, behind, wide) => {
       const to = here - before, from = behind - here, wall = (steadyrest.WALL * wide) / step;
       return ((Math.abs(to) > wall && Math.abs(from) <= wall ? 2 * from : Math.abs(from) > wall && Math.abs(to) <= wall ? 2 * to : to + from) * step) / (2 * wide);
@@ -58,55 +84,64 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     return out;
   }
   // Where walls stand between a cell and the next one, along and around, in so many parts of the way; 0: no wall.
-  function wallsOf() {
-    const out = new Uint8Array(2 * field.n * field.m);
-    for (const [k, name] of ["first", "second"].entries()) columns[`wall_${name}_at`].forEach((cell, at) => { out[2 * cell + k] = columns[`wall_${name}`][at]; });
+  function wallsOf({ n, m }, f) {
+    const out = new Uint8Array(2 * n * m);
+    for (const [k, name] of ["first", "second"].entries()) (of(`wall_${name}_at`, f) || []).forEach((cell, at) => { out[2 * cell + k] = of(`wall_${name}`, f)[at]; });
     return out;
   }
   // What is not cut yet at a time of the program: the state of every so-manieth line, and of each the number of its last change, after which
   // it is as it will be at the end.
   const hatch = field && texture(gl.RED_INTEGER, gl.R8UI, gl.UNSIGNED_BYTE, colours.TILE, colours.hatches.length / colours.TILE, colours.hatches);
-  const history = field && field.history && (() => {
-    const { n, m, coarser } = field.history, { before, changed_line: line, changed_at: at, changed_to: to } = columns;
-    const lastOf = new Int32Array(n * m).fill(-1), kinds = new Uint8Array(line.length), start = new Uint16Array(2 * n * m);
-    for (let k = 0, now = 0; k < line.length; k++) {
-      lastOf[line[k]] = k;
-      while (now < track.count - 1 && track.minutes[now] < at[k]) now++;
-      kinds[k] = colours.kindOf(track.operation[now]);
-    }
-    for (let cell = 0; cell < n * m; cell++) if (lastOf[cell] >= 0) start[2 * cell] = coarser * before[cell];
-    const state = start.slice();
-    let done = 0;
+  const yetCells = ({ history }) => (history ? [history.n, history.m] : [0, 1]);
+  const history = field && fields.some((each) => each.history) && (() => {
+    const starts = fields.map((each, f) => new Uint16Array(2 * yetCells(each)[0] * yetCells(each)[1]));
+    const parts = fields.flatMap(({ history: told }, f) => {
+      if (!told) return [];
+      const { n, m, coarser } = told, [before, line, at, to] = ["before", "changed_line", "changed_at", "changed_to"].map((name) => of(name, f));
+      const lastOf = new Int32Array(n * m).fill(-1), kinds = new Uint8Array(line.length), start = starts[f];
+      for (let k = 0, now = 0; k < line.length; k++) {
+        lastOf[line[k]] = k;
+        while (now < track.count - 1 && track.minutes[now] < at[k]) now++;
+        kinds[k] = colours.kindOf(track.operation[now]);
+      }
+      for (let cell = 0; cell < n * m; cell++) if (lastOf[cell] >= 0) start[2 * cell] = coarser * before[cell];
+      return [{ f, m, coarser, line, at, to, lastOf, kinds, done: 0 }];
+    });
+    const { data: state, wide, high, begins } = laid(Uint16Array, 2, (_, f) => starts[f], yetCells), start = state.slice();
     // The first change that is not done when the tool stands there; at the end none is left.
-    function doneAt(place) {
-      if (place >= track.count - 1) return line.length;
+    function doneAt({ at }, place) {
+      if (place >= track.count - 1) return at.length;
       const minutes = track.state(place).minutes;
-      let low = 0, high = line.length;
+      let low = 0, high = at.length;
       while (low < high) {
         const middle = (low + high) >> 1;
         if (at[middle] <= minutes) low = middle + 1; else high = middle;
       }
       return low;
     }
+    const sum = (what) => parts.reduce((all, part) => all + what(part), 0);
     return {
-      state, all: line.length, get done() { return done; },
+      state, wide, high, begins, all: sum(({ line }) => line.length), get done() { return sum(({ done }) => done); },
       // Whether anything is different there.
       go(place) {
-        const next = doneAt(place);
-        if (next === done) return false;
-        if (next < done) { state.set(start); done = 0; }
-        for (; done < next; done++) {
-          const cell = line[done], left = lastOf[cell] > done;
-          state[2 * cell] = left ? coarser * to[done] : 0;
-          state[2 * cell + 1] = left ? kinds[done] : 0;
-        }
+        const next = parts.map((part) => doneAt(part, place));
+        if (next.every((each, k) => each === parts[k].done)) return false;
+        if (next.some((each, k) => each < parts[k].done)) { state.set(start); for (const part of parts) part.done = 0; }
+        parts.forEach((part, k) => {
+          for (; part.done < next[k]; part.done++) {
+            const { f, m, coarser, line, to, lastOf, kinds, done } = part, cell = line[done], left = lastOf[cell] > done;
+            const texel = 2 * (wide * (begins[f] + Math.floor(cell / m)) + (cell % m));
+            state[texel] = left ? coarser * to[done] : 0;
+            state[texel + 1] = left ? kinds[done] : 0;
+          }
+        });
         return true;
       },
     };
   })();
   // A grid over the field, its ends closed; `rows` by `fine` cells.
-  function gridOf(rows, fine) {
-    const radii = field.chart === "radii", high = rows + 5, wide = radii ? fine + 1 : fine + 3;
+  function gridOf({ chart, n, m }, mostRows, mostFine) {
+    const rows = Math.min(n, mostRows), fine = Math.min(m, mostFine), radii = chart === "radii", high = rows + 5, wide = radii ? fine + 1 : fine + 3;
     const index = new Uint32Array(6 * (high - 1) * (wide - 1));
     let at = 0;
     for (let r = 0; r + 1 < high; r++) {
@@ -122,14 +157,22 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.bindVertexArray(null);
     return { array, count: index.length, rows, fine };
   }
-  const surface = field && {
-    outer: texture(gl.RED_INTEGER, gl.R16UI, gl.UNSIGNED_SHORT, field.m, field.n, columns.outer),
-    look: texture(gl.RGBA_INTEGER, gl.RGBA8UI, gl.UNSIGNED_BYTE, field.m, field.n, lookOf()),
-    walls: texture(gl.RG_INTEGER, gl.RG8UI, gl.UNSIGNED_BYTE, field.m, field.n, wallsOf()),
-    yet: texture(gl.RG_INTEGER, gl.RG16UI, gl.UNSIGNED_SHORT, history ? field.history.m : 1, history ? field.history.n : 1, history ? history.state : new Uint16Array(2)),
-    light: gridOf(Math.min(field.n, 96), Math.min(field.m, 120)),
-    full: null,
-  };
+  const surface = field && (() => {
+    const cells = laid(Uint16Array, 1, (_, f) => of("outer", f)), held = (format, inner, { data, wide, high }) => texture(format, inner, gl.UNSIGNED_BYTE, wide, high, data);
+    return {
+      begins: cells.begins,
+      outer: texture(gl.RED_INTEGER, gl.R16UI, gl.UNSIGNED_SHORT, cells.wide, cells.high, cells.data),
+      look: held(gl.RGBA_INTEGER, gl.RGBA8UI, laid(Uint8Array, 4, lookOf)),
+      walls: held(gl.RG_INTEGER, gl.RG8UI, laid(Uint8Array, 2, wallsOf)),
+      yet: texture(gl.RG_INTEGER, gl.RG16UI, gl.UNSIGNED_SHORT, history ? history.wide : 1, history ? history.high : 1, history ? history.state : new Uint16Array(2)),
+      light: fields.map((each) => gridOf(each, 96, 120)),
+      full: null,
+    };
+  })();
+
+  const partPrograms = field && partOf(true);
+  let quickPrograms = null;
+  const makeQuick = () => { if (field && !quickPrograms) quickPrograms = partOf(false); };
 
   // A ribbon through some of the positions; each instance is the way from one to the next, and knows which position that is.
   function ribbon(points, chosen) {
@@ -298,7 +341,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     requestAnimationFrame(() => { waiting = false; if (!canvas.hidden) draw(); });
   }
   function drawFull() {
-    if (surface) surface.full = surface.full || gridOf(Math.min(field.n, 448), Math.min(field.m, 384));
+    if (surface) surface.full = surface.full || fields.map((each) => gridOf(each, 448, 384));
     full = true;
     moving = false;
     draw();
@@ -333,8 +376,6 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.uniform3fv(at.uTarget, moved);
     gl.uniform2f(at.uScale, (2 * scale) / canvas.clientWidth, (2 * scale) / canvas.clientHeight);
     gl.uniform1f(at.uDepth, 1 / (12 * eye.reach));
-    gl.uniform3fv(at.uCentre, facts.centre);
-    gl.uniform1i(at.uAxis, axis);
     gl.uniformMatrix3fv(at.uTurn, false, [0, 1, 2].flatMap((k) => carried.way([0, 1, 2].map((n) => (n === k ? 1 : 0)))));
     gl.uniform3fv(at.uShift, carried.place([0, 0, 0]));
   }
@@ -382,7 +423,6 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     gl.viewport(0, 0, at.wide, at.high);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.CULL_FACE);
-    gl.cullFace(field.chart === "radii" ? gl.FRONT : gl.BACK); // the grid's triangles go round the other way there
     drawPart((wide / at.wide) / density);
     gl.disable(gl.CULL_FACE);
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
@@ -397,35 +437,28 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   }
   // `pixel`: how wide what is drawn as one is on the screen, in pixels (CSS).
   function drawPart(pixel) {
-    const mesh = full && surface.full ? surface.full : surface.light;
+    const meshes = full && surface.full ? surface.full : surface.light, early = history && history.done < history.all;
     if (moving) makeQuick();
-    const { program: used, at } = moving ? quickProgram : partProgram;
-    gl.useProgram(used);
-    common(at);
-    gl.activeTexture(gl.TEXTURE0); gl.bindTexture(gl.TEXTURE_2D, surface.outer); gl.uniform1i(at.uOuter, 0);
-    gl.activeTexture(gl.TEXTURE1); gl.bindTexture(gl.TEXTURE_2D, surface.look); gl.uniform1i(at.uLook, 1);
-    gl.activeTexture(gl.TEXTURE2); gl.bindTexture(gl.TEXTURE_2D, surface.yet); gl.uniform1i(at.uYet, 2);
-    gl.activeTexture(gl.TEXTURE3); gl.bindTexture(gl.TEXTURE_2D, hatch); gl.uniform1i(at.uHatch, 3);
-    gl.activeTexture(gl.TEXTURE4); gl.bindTexture(gl.TEXTURE_2D, surface.walls); gl.uniform1i(at.uWalls, 4);
-    gl.uniform1f(at.uParts, field.parts);
-    gl.uniform1f(at.uPixel, pixel);
+    [surface.outer, surface.look, surface.yet, hatch, surface.walls].forEach((held, unit) => { gl.activeTexture(gl.TEXTURE0 + unit); gl.bindTexture(gl.TEXTURE_2D, held); });
     gl.activeTexture(gl.TEXTURE0);
-    const early = history && history.done < history.all;
-    gl.uniform2i(at.uYetCells, early ? field.history.n : 0, early ? field.history.m : 0);
-    if (early) gl.uniform4i(at.uYetAt, ...field.history.rows, ...field.history.columns);
-    gl.uniform1f(at.uStep, facts.field.step);
-    gl.uniform2i(at.uCells, field.n, field.m);
-    gl.uniform4f(at.uGrid, field.first, field.firstStep, field.second, field.secondStep);
-    gl.uniform1f(at.uBase, field.base);
-    gl.uniform1i(at.uRadii, field.chart === "radii" ? 1 : 0);
-    gl.uniform1i(at.uSpan, Math.ceil(Math.max(field.n / mesh.rows, field.chart === "radii" ? 1 : field.m / mesh.fine)));
-    if (!moving) gl.uniform1i(at.uFine, 1);
-    gl.uniform2i(at.uMesh, mesh.rows, mesh.fine);
-    gl.uniform3fv(at.uPalette, palette);
     gl.enable(gl.POLYGON_OFFSET_FILL);
     gl.polygonOffset(1, 2);
-    gl.bindVertexArray(mesh.array);
-    gl.drawElements(gl.TRIANGLES, mesh.count, gl.UNSIGNED_INT, 0);
+    fields.forEach(({ n, m, chart }, f) => {
+      const { program: used, at } = (moving ? quickPrograms : partPrograms)[f], mesh = meshes[f];
+      gl.useProgram(used);
+      common(at);
+      ["uOuter", "uLook", "uYet", "uHatch", "uWalls"].forEach((name, unit) => gl.uniform1i(at[name], unit));
+      gl.uniform1f(at.uParts, field.parts);
+      gl.uniform1f(at.uPixel, pixel);
+      gl.uniform2iv(at.uYetCells, fields.flatMap((each) => (early && each.history ? yetCells(each) : [0, 0])));
+      gl.uniform1i(at.uSpan, Math.ceil(Math.max(n / mesh.rows, chart === "radii" ? 1 : m / mesh.fine)));
+      if (!moving) gl.uniform1i(at.uFine, 1);
+      gl.uniform2i(at.uMesh, mesh.rows, mesh.fine);
+      gl.uniform3fv(at.uPalette, palette);
+      gl.cullFace(chart === "radii" ? gl.FRONT : gl.BACK); // while it moves; the grid's triangles go round the other way there
+      gl.bindVertexArray(mesh.array);
+      gl.drawElements(gl.TRIANGLES, mesh.count, gl.UNSIGNED_INT, 0);
+    });
     gl.disable(gl.POLYGON_OFFSET_FILL);
   }
 
@@ -454,7 +487,7 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
     if (surface && shown.part) {
       if (history && history.go(place.place)) {
         gl.bindTexture(gl.TEXTURE_2D, surface.yet);
-        gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, 0, field.history.m, field.history.n, gl.RG_INTEGER, gl.UNSIGNED_SHORT, history.state);
+        gl.texSubImage2D(gl.TEXTURE_2D, 0, 0, 0, history.wide, history.high, gl.RG_INTEGER, gl.UNSIGNED_SHORT, history.state);
       }
       if (moving) drawSmaller(wide, high, density); else drawPart(1 / density);
     }

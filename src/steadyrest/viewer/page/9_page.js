@@ -35,7 +35,7 @@ steadyrest.start = async function () {
 
   // --- views
   let viewed = "";
-  const unseen = facts.field ? `The part is drawn as it is seen from ${facts.field.chart === "heights" ? "above" : "outside"}: what is cut elsewhere shows as its path alone.` : "";
+  const unseen = facts.field ? "The part is drawn as it is seen from around its axis and from its ends: what is cut behind an overhang shows as its path alone." : "";
   const axesDrawn = `Dashed: the axes of the rotaries as they stand, with an arrow for what a positive command turns. ${unseen}`, [carries, leans] = [true, false].map((part) => facts.lines.some((one) => one.part === part));
   const turns = leans ? (carries ? "the part turns, and the head leans the tool" : "the head leans the tool over the part") : "the part turns under the tool";
   const hints = {
