@@ -111,5 +111,5 @@ def test_the_part_is_what_lies_within_all_its_sides(axis: str) -> None:
         height = off @ np.array(turn(*up))
         beside = np.linalg.norm(off - height[:, None] * np.array(turn(*up)), axis=1)
         gone |= (height > 0) & (beside < 3)
-        assert outside[(height > 0.8) & (beside < 2)].all()
+        assert outside[(height > 0.8) & (beside < 1.5)].all()
     assert not (outside & ~gone).any()
