@@ -1,4 +1,4 @@
-"""Drawings wrapped on two rotaries in the table: SciPy turns the machine back into the part, where every point lies on the cylinder.
+"""Drawings wrapped on two rotaries, or by a head: SciPy turns the machine back into the part, where every point lies on the cylinder.
 
 By hand, DEVELOPERS.md, Frames and signs, and the design, two rotary axes, section 4: about X alpha = start - y / r, about Y start + x / r;
 in a plane the drawing is that of axis X in its frame.
@@ -6,10 +6,13 @@ in a plane the drawing is that of axis X in its frame.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import pytest
+import test_planes_on_heads as heads
+from scipy.spatial import KDTree
 from scipy.spatial.transform import Rotation
 from test_planes_on_two_rotaries import CENTRE, cuts, in_part, profile, toolpath
 
@@ -112,6 +115,55 @@ def test_an_arc_of_the_drawing_is_cut_within_tolerance_and_a_hole_is_drilled_at_
     np.testing.assert_allclose(inside("C on A", {}, stands, level)[0], place, atol=1e-6)
 
 
+ROUND: list[tuple[str, str, dict[str, Any] | None]] = [
+    ("C on A", "X", None),
+    ("C below, B in the head", "Y", None),
+    ("C below, B in the head", "Z", ABOUT_Z),
+    ("A below, B in the head", "X", None),
+    ("C and A in the head", "X", {"origin": [-7, 2, 3], "x": [-1, 0, 0], "z": [0, 0, 1]}),
+    ("a head that leans", "Y", None),
+]
+
+
+@pytest.mark.parametrize(("name", "axis", "plane"), ROUND)
+def test_a_drawing_gone_round_is_followed_within_tolerance_by_tip_and_tool_axis_from_end_to_end(
+    name: str, axis: str, plane: dict[str, Any] | None
+) -> None:
+    """The path as points 0.005 mm apart, by hand, and the program's blocks as axes that move evenly: each near the other everywhere."""
+    swap = -1 if axis == "Y" and plane is None else 0
+    points = [[5, 0, -1], [8, 15, -1], [-9, -20, -2]]
+    moves: list[dict[str, Any]] = [{"rapid": [5, 0, 60]}, *({"cut": point, "feed": 300} for point in points)]
+    moves += [{"arc": [-9, -10, -2], "centre": [-9, -15, -2], "turns": "counterclockwise"}, {"rapid": [-9, -10, 60]}]
+    if swap:  # about Y the drawing's y runs along the axis, its x against the developed length
+        turned = [
+            {key: [-value[1], value[0], value[2]] if isinstance(value, list) else value for key, value in move.items()} for move in moves
+        ]
+        moves, points = turned, [[-y, x, z] for x, y, z in points]
+    head = name in heads.HEADS
+    machine = heads.profile(name) if head else profile(name)
+    items = list(plan(wrapped(axis, plane, moves), machine, gauge_lengths={1: heads.GAUGE} if head else None).items)
+    stand, program = heads.stands(items), []
+    begins = next(at for at, (kind, _, _) in enumerate(stand) if kind and at > 2)
+    for (_, xyz0, w0), (kind, xyz1, w1) in zip(stand[begins:], stand[begins + 1 :], strict=False):
+        for share in np.linspace(0, 1, 9) if kind else ():
+            xyz, w_deg = xyz0 + share * (xyz1 - xyz0), w0 + share * (w1 - w0)
+            place, tool = heads.in_part(name, w_deg, xyz[None]) if head else in_part(name, w_deg, xyz[None], {})
+            program.append([*place[0], *tool])
+    turn = np.linspace(-np.pi / 2, np.pi / 2, 4000)
+    arc = np.column_stack([-9 + 5 * np.cos(turn), -15 + 5 * np.sin(turn), np.full(4000, -2.0)])
+    drawn = [np.linspace(one, other, 8000) for one, other in pairwise(points)]
+    drawn.append(np.column_stack([-arc[:, 1], arc[:, 0], arc[:, 2]]) if swap else arc)
+    asked = np.array([np.concatenate(on_cylinder(axis, plane, 0, point.tolist())) for point in np.concatenate(drawn)])
+    made = np.array(program)
+    over = np.linalg.norm(made[:, :3] - asked[0, :3], axis=1)
+    first = int(np.argmax(over < 0.02))  # before it the tool comes down
+    last = len(made) - int(np.argmax((np.linalg.norm(made[:, :3] - asked[-1, :3], axis=1) < 0.02)[::-1]))
+    away, nearest = KDTree(asked[:, :3]).query(made[first:last, :3])
+    assert away.max() < 0.0105
+    assert KDTree(made[first:last, :3]).query(asked[:, :3])[0].max() < 0.1
+    assert np.degrees(np.linalg.norm(made[first:last, 3:] - asked[nearest, 3:], axis=1).max()) < 0.25
+
+
 def test_the_rotary_that_stands_may_be_one_that_only_indexes() -> None:
     stepped = {"steps": 90, "turns_while_cutting": False}
     assert cuts(list(plan(wrapped("Z", ABOUT_Z, DRAWN), profile("C on A", A=stepped)).items))
@@ -126,7 +178,6 @@ def plan_all(path: Any, machine: Any) -> list[Motion | Event]:
 @pytest.mark.parametrize(
     ("axis", "plane", "wrong"),
     [
-        ("X", None, r"the axis of C leans 90 degrees from it; the axis of A passes 48 mm beside it"),
         ("Z", ABOUT_Z | {"origin": [1, 3, 0]}, "begins beside the toolpath's axis Z"),
         ("Z", ABOUT_Z | {"x": [0, 0.02, 1], "z": [1, 0, 0]}, "or its x does not lie along it"),
     ],

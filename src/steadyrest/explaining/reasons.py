@@ -103,12 +103,20 @@ def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Sett
         reason = f"moving evenly, the axes would take the tip off its line; pieces keep it {within}"
         if settings.lines:
             reason = f"moving evenly, the axes would take tip and tool axis off their ways; pieces keep the tip {within}"
+    elif intent == "wrapped" and _goes_round(row, settings):
+        reason = f"no rotary by itself goes round the part as the drawing does; pieces keep the tip {within}"
     elif row.run.feed_mode[0] == INVERSE:
         reason = "F in inverse time would have too few digits for the whole move"
         keys = ("numbers.inverse_feed.decimals", "feed.inverse_is")
     else:
         reason, keys = "split where the rotary's travel requires it", ("rotary.*.travel.kind", "rotary.*.travel.rule")
     return "subdivision" if rule == "cut" else rule, f"{says}: {reason}", settings.of(*keys)
+
+
+def _goes_round(row: Row, settings: Settings) -> bool:
+    """Whether the tool goes round the part by all rotaries of a chain: by a head, or by more than one at once."""
+    turned = np.ptp(row.run.rotary_deg, axis=0) > 1e-9
+    return any(not line.carries_part for line in settings.lines) or (bool(settings.lines) and int(np.count_nonzero(turned)) > 1)
 
 
 def _turned_to(event: Event) -> Floats:

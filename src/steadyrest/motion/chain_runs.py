@@ -10,6 +10,7 @@ import numpy as np
 from steadyrest.columns import Floats, Ints, join
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
+from steadyrest.motion.around import LAID_OUT, laid_out
 from steadyrest.motion.axis_positions import MISS_DEG, Positions
 from steadyrest.motion.chain import Lines
 from steadyrest.motion.choice import Choice, usable
@@ -44,8 +45,9 @@ def axis_tolerance_rad(number: int, setup: Setup) -> float:
 
 
 def stream(number: int, setup: Setup) -> Iterator[Item]:
-    """The items of a simultaneous operation, no run of moves ending beside a pole where another goes on."""
-    return held_together(setup.operation(number).stream(), setup.lines_with(number))
+    """The items of a simultaneous operation, or of a drawing laid out as one, no run ending beside a pole where another goes on."""
+    items = laid_out(number, setup) if setup.operation(number).rotary.intent == "wrapped" else setup.operation(number).stream()
+    return held_together(items, setup.lines_with(number))
 
 
 def held_together(items: Iterable[Item], lines: Lines) -> Iterator[Item]:
@@ -113,7 +115,7 @@ def _laid(run: MoveColumns, before: Before, number: int, setup: Setup) -> Leanin
 
 def _refuser(run: MoveColumns, number: int, setup: Setup) -> Refuse:
     def refused(row: int, wrong: str, cure: str) -> PlanError:
-        return PlanError(wrong, place=setup.place(number, run.first_move + row), cure=cure)
+        return PlanError(wrong, place=setup.place(number, int(run.move[row])), cure=cure)
 
     return refused
 
@@ -140,8 +142,10 @@ class Runs:
             laid = withdrawn(laid, self.stretches.meet(laid, run, lines, swings=setup.profile.poles.past == "slow"))
         way, throughs = course(laid, self.choices[max(self.met - 1, 0) :], self.last_rad, lines)
         half = axis_tolerance_rad(operation, setup) / 2
-        limits = Allowed(setup.tolerance, half, 2 * half)
-        count = partial(_countable, first_move=run.first_move, operation=operation, setup=setup)
+        drawn = setup.operation(operation).rotary.intent == "wrapped"
+        limits = Allowed(setup.tolerance * (1 - LAID_OUT if drawn else 1), half, 2 * half)
+        move = run.move
+        count = partial(_countable, move=move, operation=operation, setup=setup)
         made, xyz = within(way, throughs, lines, limits, count)
         leaves = made.free & (run.kind[made.row] != RAPID)
         leaves[0] &= self.last_rad is not None  # to the very first place the tool comes otherwise
@@ -154,13 +158,13 @@ class Runs:
         feed, kind = run.feed * setup.scale, run.kind
         blocks = np.bincount(made.row, minlength=len(run))
         of = slice(None) if len(made) == len(run) else made.row  # each row has one way at least
-        rows = motion(kind[of], xyz[1:], words[1:], feed=feed[of], move=run.first_move + made.row, tip=length)
+        rows = motion(kind[of], xyz[1:], words[1:], feed=feed[of], move=move[made.row], tip=length)
         reached = stand._replace(point=spot(made.tip[-1]))
         return rows, reached, int(np.count_nonzero(blocks > 1)), int(blocks[blocks > 1].sum())
 
 
-def _countable(parts: Floats, row: Ints, first_move: int, operation: int, setup: Setup) -> Ints:
-    return countable(parts, first_move + row, operation, setup)
+def _countable(parts: Floats, row: Ints, move: Ints, operation: int, setup: Setup) -> Ints:
+    return countable(parts, move[row], operation, setup)
 
 
 def _check_poles(made: Course, words: Floats, length: Floats, run: MoveColumns, operation: int, setup: Setup) -> None:
@@ -185,7 +189,7 @@ def _check_poles(made: Course, words: Floats, length: Floats, run: MoveColumns, 
     raise PlanError(
         f"the cut passes {off:.2g} degrees beside the axis of {letter}, too far to go straight through within the axis tolerance: "
         f"{letter} would have to swing round, and the tool go at {share:.2g} percent of its feed; {100 * least:g} are the least",
-        place=setup.place(operation, run.first_move + int(made.row[worst])),
+        place=setup.place(operation, int(run.move[made.row[worst]])),
         cure="tilt the part or the tool axes so that they stay away from it, allow a wider axis_tolerance, or "
         + ("lower poles.slowest_percent" if poles.past == "slow" else 'set poles.past = "slow" and poles.slowest_percent')
         + " in the profile",

@@ -10,7 +10,7 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
-from steadyrest.motion.around import arounds
+from steadyrest.motion.around import arounds, goes_round
 from steadyrest.motion.axis_positions import around_holes, around_positions
 from steadyrest.motion.chain import tool_axis
 from steadyrest.motion.chain_planes import BOTH, LEVEL, said_angles
@@ -68,13 +68,7 @@ def _pointing_up(stretches: list[Stretch], setup: Setup) -> list[Stretch]:
 def _stretches(number: int, setup: Setup, work: Work) -> tuple[list[Stretch], list[int]]:
     """The stretches of an operation, in their order, and the moves with which they begin; 0 where no move is meant."""
     intent = setup.operation(number).rotary.intent
-    if setup.has_head and intent == "wrapped":
-        raise PlanError(
-            "the operation is wrapped: so far a drawing is wrapped only where all rotaries are in the table",
-            place=setup.place(number),
-            cure="make it simultaneous or indexed, or use a machine with its rotaries in the table",
-        )
-    if intent == "simultaneous":
+    if intent == "simultaneous" or (intent == "wrapped" and goes_round(number, setup)):
         met = stretches_of(number, setup, work)
         return met.found, met.moves
     if intent == "wrapped":

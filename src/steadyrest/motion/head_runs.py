@@ -73,7 +73,7 @@ def _clear_of(xyz: Floats, w_deg: Floats, number: int, setup: Setup) -> tuple[Fl
     alpha = np.radians(w_deg)[None] * [line.sign for line in lines]
     table = sum(line.carries_part for line in lines)
     axis = tool_axis(alpha[:, table:], lines[table:])[0]
-    if axis[2] <= UPRIGHT:
+    if axis[2] < -UPRIGHT:
         said = ", ".join(f"{letter} {angle + 0.0:.6g}" for letter, angle in zip(setup.rotaries, w_deg.tolist(), strict=True))
         raise PlanError(
             f"a cut begins or ends at {said}: the tool points up there, and going up would take it into the part",

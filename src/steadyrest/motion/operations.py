@@ -11,7 +11,7 @@ import numpy as np
 
 from steadyrest.columns import take
 from steadyrest.conventions import RAPID
-from steadyrest.motion.around import arounds
+from steadyrest.motion.around import arounds, goes_round
 from steadyrest.motion.axis_positions import (
     Positions,
     around_holes,
@@ -53,7 +53,8 @@ def report(seen: Seen, operation: int, setup: Setup) -> None:
     if seen.lifted:
         notices.append(noticed("RapidRetracted", place, moves=seen.lifted))
     if seen.cut_moves:
-        what = "moves" if setup.operation(operation).rotary.intent == "simultaneous" else "arcs"
+        intent = setup.operation(operation).rotary.intent
+        what = "moves" if intent == "simultaneous" or (setup.on_chain and intent == "wrapped" and goes_round(operation, setup)) else "arcs"
         within = f"the tip stays within {setup.tolerance:.4g} {'in' if setup.inch else 'mm'} of its path"
         if setup.on_chain and what == "moves":
             within += f", the tool axis within {np.degrees(axis_tolerance_rad(operation, setup)):.2g} degrees"
@@ -72,7 +73,7 @@ def carried_out(
     unfit    the operation fits into no winding of a limited travel and is turned back on the way
     """
     rotary = setup.operation(number).rotary
-    if choices is not None and rotary.intent == "wrapped":
+    if choices is not None and rotary.intent == "wrapped" and not goes_round(number, setup):
         stand = yield from _around_pass(number, choices[0], stand, setup)
     elif rotary.intent in ("wrapped", "simultaneous"):
         stand = yield from _pass(number, turns, unfit, stand, setup, choices=choices)

@@ -200,7 +200,7 @@ def _index(place: Floats, point: Point) -> int:
 
 
 def _text(point: Floats) -> str:
-    return "[" + ", ".join(f"{value:.6g}" for value in point) + "]"
+    return "[" + ", ".join(f"{round(value, 9) + 0.0:.6g}" for value in point.tolist()) + "]"
 
 
 def _hold(alpha_rad: Floats, axis: Floats, passed: Sequence[Passed], begun: Ints, lines: Lines) -> None:

@@ -65,7 +65,7 @@ class Stretches:
         self, w_deg: Floats, run: MoveColumns, at: Leaning, node: int, past: dict[tuple[int, int], Floats] | None, *, turned_to: bool
     ) -> None:
         self.found.append(Stretch(w_deg, w_deg, w_deg, w_deg, self.operation, turned_to, past))
-        self.moves.append(int(run.first_move + at.row[max(node - 1, 0)]))
+        self.moves.append(int(run.move[at.row[max(node - 1, 0)]]))
 
     def _gone_on(self, w_deg: Floats, *, begun: bool) -> int:
         """The last stretch goes on over angles (s, k, r), as far as it fits in some solution and turn: up to which of them.

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -26,6 +27,8 @@ from steadyrest.motion.kinematics import ACROSS, Axis, Point, wrapped_length
 from steadyrest.motion.model import STILL_DEG, Motion, Stand, starts
 from steadyrest.motion.setup import Setup
 
+CHORDS = 16
+"""Of a block on a chain that has to be cut: their sum is short of its way by a thousandth at half a turn, and of its parts alike."""
 MOST_PARTS = 2_000_000
 """Blocks that the moves of one run may become: a hundred for each of its moves, or all of them for one."""
 
@@ -146,19 +149,21 @@ def _parted(rows: Motion, stand: Stand, source: Ints, ends: Floats, setup: Setup
     first = np.diff(source, prepend=-1) > 0
     begin, begin_w = np.vstack([xyz[:1], xyz[:-1]]), np.vstack([w_deg[:1], w_deg[:-1]])
     begin[first], begin_w[first] = xyz0, w0
-    way = _way(begin, begin_w, xyz, w_deg, setup)
+    way = _way(begin, begin_w, xyz, w_deg, rows.operation, setup)
     whole = np.bincount(source, weights=way, minlength=len(rows))[source]
     share = np.divide(way, whole, out=np.diff(ends, prepend=0.0) + first * 1.0, where=whole > 0)
     out = take(rows, source)
     return replace(out, xyz=xyz, rotary_deg=w_deg, tip=out.tip * share)
 
 
-def _way(xyz0: Floats, w0: Floats, xyz1: Floats, w1: Floats, setup: Setup) -> Floats:
-    """Ways (n,) over the part of axes moving linearly: with one rotary along the curve, with two along its chord."""
-    if len(setup.lines) > 1:
-        alpha0, alpha1 = (np.deg2rad(w_deg * [line.sign for line in setup.lines]) for w_deg in (w0, w1))
-        chord = tip_in_part(xyz1, alpha1, setup.lines) - tip_in_part(xyz0, alpha0, setup.lines)
-        return np.asarray(or_zero(np.sqrt(np.einsum("ij,ij->i", chord, chord))))
+def _way(xyz0: Floats, w0: Floats, xyz1: Floats, w1: Floats, operation: int, setup: Setup) -> Floats:
+    """Ways (n,) over the part of axes moving linearly: with one rotary in the table along the curve, on a chain along chords."""
+    if setup.on_chain:
+        lines = setup.lines_with(operation)
+        signs = [line.sign for line in lines]
+        shares = np.linspace(0.0, 1.0, CHORDS + 1)
+        tips = [tip_in_part(xyz0 + u * (xyz1 - xyz0), np.deg2rad((w0 + u * (w1 - w0)) * signs), lines) for u in shares]
+        return or_zero(np.sum([np.linalg.norm(two - one, axis=1) for one, two in pairwise(tips)], axis=0))
     across = [axis for axis in range(3) if axis != setup.axis]
     radius0, radius1 = (np.hypot(*(xyz[:, axis] - setup.centre[axis] for axis in across)) for xyz in (xyz0, xyz1))
     step = xyz1 - xyz0

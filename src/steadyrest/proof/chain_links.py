@@ -68,6 +68,13 @@ class ChainLinks(Links):
             self.turns_off = FULL_TURN * round((frame.phi_at(self.cursor.place()) - goal[6]) / FULL_TURN)
         return True
 
+    def count_turns_from(self, point: Floats) -> None:
+        """Where a tool goes round a drawing no turn is like another in the rotaries' words: it stands in the turn of the path's point."""
+        frame = self.this.frame
+        if isinstance(frame, DrawnOnChain) and frame.goes_round and not np.isnan(point[0]):
+            turned = frame.phi_at(self.cursor.place()) - float(frame.drawn.turns_of(point[None])[0])
+            self.turns_off = self.turns_off if isnan(turned) else FULL_TURN * round(turned / FULL_TURN)
+
     def distance_to(self, goal: Stand, ahead: int) -> float:
         """Distance of the tip, `ahead` blocks on, from a goal, in the part frame, mm; infinite where it is not known."""
         off = float(np.linalg.norm(self.pose(self.cursor.place(ahead))[0] - goal[:3]))
@@ -77,7 +84,7 @@ class ChainLinks(Links):
         """The angle between the tool axis, `ahead` blocks on, and that of a goal, rad; in a drawing whole turns count."""
         stand, frame = self.cursor.place(ahead), self.this.frame
         turned = float(angles_between(self.pose(stand)[1], np.array(goal[3:6])))
-        if isinstance(frame, DrawnOnChain):
+        if isinstance(frame, DrawnOnChain) and not frame.goes_round:
             return max(turned, abs(frame.phi_at(stand) - self.turns_off - goal[6]))
         return turned
 

@@ -16,9 +16,9 @@ from steadyrest.conventions import LINE, RAPID
 from steadyrest.proof.chain import bends, poses, sizes, tips_of
 from steadyrest.proof.chain_frame import AXIS, TIP, ChainFrame, along_great_circle, nearest_share
 from steadyrest.proof.drawn_on_chain import DrawnOnChain
-from steadyrest.proof.geometry import curve_lengths
+from steadyrest.proof.geometry import FULL_TURN, curve_lengths
 from steadyrest.proof.intended_path import Elements
-from steadyrest.proof.matching import Pairs
+from steadyrest.proof.matching import Pairs, project
 from steadyrest.proof.measure import Measured, farthest_of, groups_of, in_groups, measure, points_for, stretches, whole_elements
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
@@ -34,6 +34,8 @@ _COARSELY = 4.0
 """So many times what is allowed a block may bend to be looked at coarsely: what it runs back between two of nine points is then a sixteenth
 of what is allowed at most.
 """
+_LEAST_PARTS, _MOST_PARTS, _WIDEST_PART_RAD, _STRAY = 8, 4096, 0.1, 1 / 32
+"""In how many parts a block of a drawing is looked at: none turns by more, or strays by more than that share of the tolerance."""
 
 
 def measure_on_chain(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs, frame: ChainFrame, setting: Setting) -> Measured:
@@ -92,15 +94,57 @@ def measure_on_chain(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs
     return Measured(rows, blocks, elements, pairs, apart, limit, axis, axis, intended_mm, program_mm, bend.radius_mm, uneven, at_pole)
 
 
-def measure_drawn(rows: Rows, blocks: slice | Ints, elements: Elements, pairs: Pairs, frame: DrawnOnChain, turns_off: float) -> Measured:
+def measure_drawn(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs, frame: DrawnOnChain, turns_off: float) -> Measured:
     """As `measure`, of a wrapped drawing: by the machine with one rotary."""
+    if frame.goes_round:
+        return _measure_round(rows, blocks, elements, pairs, frame, turns_off)
     single, lean = frame.as_single(rows, blocks)
     found = measure(single, slice(0, len(pairs)), elements, pairs, frame.drawn, frame.setting, turns_off)
-    words = rows.phi[blocks.start : blocks.stop + 1] if isinstance(blocks, slice) else rows.phi[int(blocks[0]) : int(blocks[-1]) + 2]
-    another = (frame.turns_another(words) | (rows.motion[blocks] > LINE)) & (rows.motion[blocks] != RAPID)
-    apart = np.where(another, np.inf, found.apart_mm)
+    another = frame.turns_another(rows.phi[blocks.start : blocks.stop + 1]) | (rows.motion[blocks] > LINE)
+    apart = np.where(another & (rows.motion[blocks] != RAPID), np.inf, found.apart_mm)
     axis = np.hypot(found.axis_rad, lean)
     return replace(found, rows=rows, blocks=blocks, apart_mm=apart, axis_rad=axis, axis_over_rad=axis)
+
+
+def _measure_round(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs, frame: DrawnOnChain, turns_off: float) -> Measured:
+    """Where all rotaries turn together: every block in parts, so short that neither it nor the machine with one rotary strays from the
+    straight way between their ends by more than a small share of the tolerance, which is added.
+    """
+    setting, count = frame.setting, len(pairs)
+    ends = slice(blocks.start, blocks.stop + 1)
+    bend = bends(frame.lines, rows.vertex[ends], rows.phi[ends], rows.posed(frame.lines, ends).arms_mm)
+    columns = np.empty((5, count))
+    last_phi = np.nan
+    for group in in_groups(np.arange(count)):
+        here = slice(blocks.start + int(group[0]), blocks.start + int(group[-1]) + 1)
+        turn, stray = (float(np.nanmax(of[group], initial=0.0)) for of in (bend.turn_rad, bend.tip_mm))
+        parts = int(min(max(_LEAST_PARTS, turn / _WIDEST_PART_RAD, (stray / (_STRAY * setting.tolerance_mm)) ** 0.5), _MOST_PARTS)) + 1
+        single, lean = frame.as_single(rows, here, parts)
+        whole = FULL_TURN * np.round((last_phi - single.phi[0]) / FULL_TURN) if last_phi == last_phi else 0.0
+        single = replace(single, phi=single.phi + whole)
+        last_phi = float(single.phi[-1])
+        element = np.repeat(pairs.element[group], parts)
+        to_u = project(frame.drawn.of_program(single.vertex, single.phi - turns_off)[1:], elements, element, np.ones(len(element)))
+        u = np.column_stack([pairs.u0[group], to_u.reshape(-1, parts)])
+        u[:, -1] = pairs.u1[group]
+        u = np.minimum(np.fmax.accumulate(u, axis=1), pairs.u1[group, None])
+        nothing = np.empty(0, dtype=np.int64)
+        fine = Pairs(element, u[:, :-1].ravel(), u[:, 1:].ravel(), nothing, nothing, pairs.done, pairs.u)
+        found = measure(single, slice(0, len(fine)), elements, fine, frame.drawn, setting, turns_off)
+        swing, out = np.abs(np.diff(single.phi)), np.abs(single.across)
+        arc = swing * (swing * np.maximum(out[1:], out[:-1]) + 2 * np.abs(np.diff(single.across))) / 8
+        tip, axis, ways, intended = (
+            of.reshape(-1, parts) for of in (found.apart_mm + arc, np.hypot(found.axis_rad, lean), found.program_mm, found.intended_mm)
+        )
+        rapid = rows.motion[here] == RAPID
+        columns[0, group] = np.where(rapid, found.apart_mm.reshape(-1, parts)[:, -1], tip.max(axis=1) + bend.tip_mm[group] / parts**2)
+        columns[1, group] = np.where(rapid, axis[:, -1], axis.max(axis=1))
+        columns[2, group], columns[3, group] = intended.sum(axis=1), ways.sum(axis=1)
+        columns[4, group] = np.where(rapid, 0.0, ways.max(axis=1) / np.maximum(ways.mean(axis=1), 1e-12) - 1.0)
+    apart, axis, intended, program, uneven = columns
+    limit = setting.limit_mm(bend.radius_mm) + 1e-9
+    apart = np.where(rows.motion[blocks] > LINE, np.inf, apart)
+    return Measured(rows, blocks, elements, pairs, apart, limit, axis, axis, intended, program, bend.radius_mm, uneven, np.zeros(count))
 
 
 def _program(rows: Rows, row: Ints, share: Floats, frame: ChainFrame) -> tuple[Floats, Floats]:

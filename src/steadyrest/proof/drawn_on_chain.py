@@ -2,6 +2,8 @@
 
 Where one of the rotaries lies along that axis and the others stand so, tip and tool axis in the part are those of a single rotary, and a
 block that turns the one alone moves as one of that machine would: evenly along, across and round. A block that turns another one does not.
+Where none lies so, or a head carries the tool, the tool goes round the part by all of them together: then every block is looked at closely,
+and whole turns are no matter, for each place of the part is there once.
 """
 
 from __future__ import annotations
@@ -11,11 +13,12 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, Ints
+from steadyrest.columns import Bools, Floats, or_zero
 from steadyrest.proof.chain import Lines, poses, rotated
 from steadyrest.proof.geometry import FULL_TURN, Stand, turned
 from steadyrest.proof.rows import Rows
 from steadyrest.proof.setting import Setting
+from steadyrest.reading import within_block
 
 if TYPE_CHECKING:
     from steadyrest.proof.intended_path import OperationFrame
@@ -30,6 +33,7 @@ class DrawnOnChain:
     drawn            the same on a machine with one rotary, whose part frame has the drawing's axis along X or Y
     setting          with that machine's axis of rotation
     origin_mm, axes  the zero (3,) of that part frame and its x, y, z (3, 3), one a column, in the part
+    goes_round       whether the tool goes round the part by all rotaries together
     """
 
     drawn: OperationFrame
@@ -38,6 +42,7 @@ class DrawnOnChain:
     axis_limit_rad: float
     origin_mm: Floats
     axes: Floats
+    goes_round: bool
     numbers: ClassVar[int] = 4
     kind: ClassVar[Literal["wrapped"]] = "wrapped"
 
@@ -64,17 +69,21 @@ class DrawnOnChain:
 
     def single(self, positions_mm: Floats, words_rad: Floats) -> tuple[Floats, Floats, Floats]:
         """Where the machine with one rotary would stand (n, 3), turned by how much (n,), whole turns counted; and how far the tool axis
-        leans out of its reach (n,), rad.
+        leans out of its reach (n,), rad. Where the tool goes round the first is in no particular turn, and the others go on from it.
         """
         frame = self.drawn.frame
         tips, axes = poses(self.lines, positions_mm, words_rad)
         tips, axes = (tips - self.origin_mm) @ self.axes, axes @ self.axes
-        phi, rotary = frame.phi_of_axis(axes), self._turning(words_rad)
-        rest = words_rad.copy()
-        rest[:, rotary] = 0.0
-        begin = frame.phi_of_axis(poses(self.lines, positions_mm, rest)[1] @ self.axes)
-        whole = begin - self._senses(words_rad)[:, rotary] * words_rad[:, rotary]
-        phi = phi + FULL_TURN * np.round((whole - phi) / FULL_TURN)
+        phi = frame.phi_of_axis(axes)
+        if self.goes_round:
+            phi[1:] -= FULL_TURN * np.cumsum(np.round(or_zero(np.diff(phi)) / FULL_TURN))
+        else:
+            rotary = self._turning(words_rad)
+            rest = words_rad.copy()
+            rest[:, rotary] = 0.0
+            begin = frame.phi_of_axis(poses(self.lines, positions_mm, rest)[1] @ self.axes)
+            whole = begin - self._senses(words_rad)[:, rotary] * words_rad[:, rotary]
+            phi = phi + FULL_TURN * np.round((whole - phi) / FULL_TURN)
         return frame.joined(tips[:, frame.along], frame.across(tips) * turned(phi)), phi, frame.tilt_of_axis(axes)
 
     def _senses(self, words_rad: Floats) -> Floats:
@@ -123,15 +132,21 @@ class DrawnOnChain:
         up = frame.to_part(np.array([frame.centre_mm + np.array((0.0, 0.0, 1.0))]), phi)[0] - frame.centre_mm
         return (*self.tips_of(point).tolist(), *(self.axes @ up).tolist(), float(phi[0]))
 
-    def as_single(self, rows: Rows, blocks: slice | Ints) -> tuple[Rows, Floats]:
-        """Blocks that follow each other, as those of the machine with one rotary; and how far the tool axis leans in each (k,), rad."""
-        stretch = blocks if isinstance(blocks, slice) else slice(int(blocks[0]), int(blocks[-1]) + 1)
-        ends = slice(stretch.start, stretch.stop + 1)
-        work, phi, lean = self.single(rows.vertex[ends], rows.phi[ends])
+    def as_single(self, rows: Rows, blocks: slice, parts: int = 1) -> tuple[Rows, Floats]:
+        """Blocks that follow each other, each in equal parts, as those of the machine with one rotary; and how far the tool axis leans in
+        each part (k,), rad.
+        """
+        row = np.repeat(np.arange(blocks.start, blocks.stop), parts)
+        share = np.tile((np.arange(parts) + 1) / parts, blocks.stop - blocks.start)
+        places, words = (
+            np.concatenate([column[blocks.start : blocks.start + 1], within_block(column, row, share)])
+            for column in (rows.vertex, rows.phi)
+        )
+        work, phi, lean = self.single(places, words)
         across = self.drawn.frame.across(work)
         single = replace(
             rows,
-            motion=rows.motion[stretch],
+            motion=rows.motion[row],
             vertex=work,
             phi=phi,
             arcs=None,
@@ -141,3 +156,27 @@ class DrawnOnChain:
         )
         lean = np.abs(lean)
         return single, np.maximum(lean[:-1], lean[1:])
+
+
+def lies_along(lines: Lines, origin_mm: Floats, along: Floats, setting: Setting) -> bool:
+    """Whether one of two rotaries in the table lies along a drawing's axis, through a point (3,), in a direction (3,): always, or with the
+    first one standing so; to within a quarter of the tolerance, as far out as the stock reaches.
+    """
+    first, second = lines
+    within, round_ = setting.tolerance_mm / 4, first.about
+
+    def meets(about: Floats, point: Floats) -> bool:
+        leans, rel = about - (about @ along) * along, point - origin_mm
+        aside = float(np.linalg.norm(rel - (rel @ along) * along))
+        return max(float(np.linalg.norm(leans)) * setting.swept_mm, aside) <= within
+
+    if meets(round_, first.point):
+        return True
+    if abs(float(second.about[2])) * setting.swept_mm > within:
+        return False
+    across = [vector - (vector @ round_) * round_ for vector in (second.about, along)]
+    turn = float(np.arctan2(round_ @ np.cross(across[0], across[1]), across[0] @ across[1]))
+    return any(
+        meets(rotated(second.about, round_, angle), first.point + rotated(second.point - first.point, round_, angle))
+        for angle in (turn, turn + np.pi)
+    )

@@ -97,6 +97,7 @@ class Follower:
         """Take the path on from element `at`, gone to `u`: returns where it stands then."""
         cut, goal, feed = elements.kind[at] != RAPID, elements.points[at + 1], float(elements.feed[at])
         move, links = elements.first_move + at, self.links
+        links.count_turns_from(elements.points[at] if u == 0.0 else elements.point(at, u))
         if np.isnan(elements.points[at, 0]):
             links.reach(goal, move, feeds=(feed, feed) if cut else None, first=True)
             return at + 1, 0.0

@@ -24,7 +24,7 @@ from steadyrest.conventions import LINE
 from steadyrest.proof.chain import sizes
 from steadyrest.proof.chain_frame import AXIS, ChainFrame, along_great_circle, frame_on_chain
 from steadyrest.proof.chain_frame import lengths as chain_lengths
-from steadyrest.proof.drawn_on_chain import DrawnOnChain
+from steadyrest.proof.drawn_on_chain import DrawnOnChain, lies_along
 from steadyrest.proof.geometry import FULL_TURN, Frame, Motions, Stand, turned
 from steadyrest.proof.rows import Rows, arc_ways
 from steadyrest.proof.setting import Setting
@@ -308,7 +308,9 @@ def _drawn_on_chain(operation: Operation, wrapped: Wrapped, setting: Setting) ->
         start_rad=radians(wrapped.start_angle),
         height_mm=cylinder if wrapped.z_from == "surface" else 0.0,
     )
-    return DrawnOnChain(drawn, replace(setting, frame=frame), flat.lines, flat.axis_limit_rad, origin, axes)
+    about = axes[:, frame.along]
+    goes_round = setting.has_head or not lies_along(flat.lines, origin + axes @ frame.centre_mm, about, setting)
+    return DrawnOnChain(drawn, replace(setting, frame=frame), flat.lines, flat.axis_limit_rad, origin, axes, goes_round)
 
 
 def _drawn_from(plane: Plane, wrapped: Wrapped, frame: OperationFrame, setting: Setting) -> OperationFrame:

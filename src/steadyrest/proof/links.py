@@ -61,6 +61,9 @@ class Links:
         """Whether the next block goes at feed along a leaning tool, away from the part."""
         return False
 
+    def count_turns_from(self, point: Floats) -> None:
+        """The path is at a point: of one rotary every turn counts, wherever it began."""
+
     def reach(
         self,
         target: Floats,

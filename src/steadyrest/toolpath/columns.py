@@ -60,9 +60,16 @@ class MoveColumns:
     """(n,) feed in force, per minute; NaN for rapids."""
     arcs: ArcColumns | None = None
     """None when the run has no arc."""
+    of_move: Ints | None = None
+    """(n,) the number of the move that each row is a part of, where moves are laid out in parts; else None."""
 
     def __len__(self) -> int:
         return len(self.kind)
+
+    @property
+    def move(self) -> Ints:
+        """(n,) the number of each row's move in its operation."""
+        return self.first_move + np.arange(len(self)) if self.of_move is None else self.of_move
 
     def rows(self, start: int, stop: int) -> MoveColumns:
         """Rows start to stop (stop not included) as a run of their own, sharing memory."""
@@ -166,6 +173,8 @@ Item = MoveColumns | Holes | Event
 
 def moves_in(item: Item) -> int:
     """How many moves it is."""
+    if isinstance(item, MoveColumns) and item.of_move is not None:
+        return int(item.of_move[-1] - item.of_move[0]) + 1 if len(item) else 0
     return len(item) if isinstance(item, MoveColumns | Holes) else 1
 
 

@@ -167,14 +167,6 @@ def test_a_small_number_of_the_head_is_not_minus_zero() -> None:
     assert facts["assumed"][0] == "axis of C through X0 Y1234.5678 Z0.5"
 
 
-def test_a_head_stands_while_a_drawing_is_cut() -> None:
-    head = {"C": {"along": "Z", "chuck_faces": "+Z", "positive_turns_chuck": "clockwise"}}
-    head["B"] = {"along": "Y", "chuck_faces": "+Y", "positive_turns_chuck": "clockwise", "pivot": [0, 0, 150]}  # type: ignore[dict-item]
-    drawn = operation({"intent": "wrapped", "diameter": 40}, [{"cut": [0, 0, 20], "feed": 100}])
-    with pytest.raises(PlanError, match="so far a drawing is wrapped only where all rotaries are in the table"):
-        items_of(toolpath(drawn), table_of_two(chain="part C bed B spindle", rotary=head), gauge_lengths={1: 90})
-
-
 @pytest.mark.parametrize("fastest", [720, 72000])
 def test_a_table_is_turned_over_rather_than_that_the_tool_comes_from_below_however_fast_the_head_is(fastest: float) -> None:
     """By hand: the part's underside is cut from above with A 180 and B 0; from below with A 0 and B 180 the tool could not leave."""

@@ -9,9 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from chain_programs import C_ON_A, LEANING, machine, part, turning, verdict
+from chain_programs import C_ON_A, GAUGE, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, machine, part, turning, verdict
+from steadyrest.errors import PlanError
 from steadyrest.motion import plan
 from steadyrest.profile import shared_templates_folder
+from steadyrest.proof import Verdict
 from steadyrest.proof.drawn_on_chain import DrawnOnChain
 from steadyrest.proof.intended_path import passes
 from steadyrest.proof.setting import setting_of
@@ -41,7 +43,7 @@ def lying(moves: list[dict[str, Any]] | None = None) -> Toolpath:
 
 def program(toolpath: Toolpath, chain: dict[str, Any]) -> str:
     profile = machine(chain, stops={"end": "M30"})
-    planned = plan(toolpath, profile)
+    planned = plan(toolpath, profile, gauge_lengths=GAUGE)
     lines = write_program(planned.items, profile, [shared_templates_folder()], inch=planned.inch, rotary_letters=planned.letters)
     return b"".join(lines).decode("ascii")
 
@@ -107,3 +109,75 @@ def test_holes_of_a_drawing_are_drilled_wherever_the_rotary_has_wound_itself_to(
     found = verdict(program(drawing(moves), C_ON_A), drawing(moves), machine(C_ON_A, stops={"end": "M30"}))
     assert found.failure is None, found.text()
     assert found.operations[0].holes == 2
+
+
+ABOUT_X = {"origin": [1, 2, 3], "x": [1, 0, 0], "z": [0, 0, 1]}
+LEANING_HEAD = {
+    "chain": "part bed C B spindle",
+    "rotary": {"C": turning("Z"), "B": turning("Z", leans={"towards": "-Y", "by": 45}, pivot=[0, 0, 145])},
+}
+ROUND = {"C and A in the head": TWO_IN_HEAD, "C below, B in the head": HEAD_AND_TABLE, "leaning": LEANING_HEAD, "beside A": C_ON_A}
+WITH_ARC: list[dict[str, Any]] = [
+    {"rapid": [-18, -10, 8]},
+    {"cut": [-18, -10, -1], "feed": 200},
+    {"cut": [2, 20, -2], "feed": 500},
+    {"arc": [12, 10, -2], "centre": [2, 10, -2], "turns": "clockwise", "feed": 400},
+    {"rapid": [12, 10, 8]},
+    {"rapid": [0, -15, 8]},
+    {"cut": [0, -15, -1], "feed": 200},
+    {"cut": [-9, 15, -1], "feed": 500},
+    {"rapid": [-9, 15, 8]},
+]
+
+
+def about_x(moves: list[dict[str, Any]] | None = None, **intent: Any) -> Toolpath:
+    stock = {"shape": "round", "diameter": 40, "from": -20, "to": 20}
+    rotary = {"intent": "wrapped", "diameter": 40, "z_from": "surface", "plane": ABOUT_X, **intent}
+    return part([{"rotary": rotary, "moves": moves or WITH_ARC}], axis="X", stock=stock)
+
+
+def judged(text: str, chain: dict[str, Any], toolpath: Toolpath | None = None, gauge: dict[int, float] = GAUGE) -> Verdict:
+    return verdict(text, toolpath or about_x(), machine(chain, stops={"end": "M30"}), gauge_lengths=gauge)
+
+
+@pytest.mark.parametrize("name", ROUND)
+def test_where_no_rotary_in_the_table_lies_along_its_axis_the_tool_goes_round_the_part(name: str) -> None:
+    found = judged(program(about_x(), ROUND[name]), ROUND[name])
+    assert found.failure is None, found.text()
+    (figures,) = found.operations
+    assert 0.002 < found.farthest < figures.limit
+    # by hand, 18 to 19 mm over the axis: 20 mm along and 1.5 radians round, a quarter of a circle, 9 mm along and 1.5 round
+    least = np.hypot(20, 1.5 * 18.5) / 500 + 0.9 * np.pi / 2 * 10 / 400 + np.hypot(9, 1.5 * 19) / 500
+    assert least < figures.cutting_minutes < 2.5 * least
+
+
+@pytest.mark.parametrize("name", ROUND)
+@pytest.mark.parametrize(("letter", "by"), [("", 0.1), ("", 360.0), ("Y", 0.05), ("Z", -0.05)])
+def test_a_word_that_is_not_as_the_tool_goes_round_is_refused(name: str, letter: str, by: float) -> None:
+    """Of the block in the middle of the first cut; without a letter that of the rotary nearest to the spindle."""
+    chain, pattern = ROUND[name], letter or list(ROUND[name]["rotary"])[-1]
+    lines = program(about_x(), chain).splitlines()
+    words = rf"(?<=\b{pattern})-?[\d.]+" if letter else rf"(?<={pattern})-?[\d.]+"
+    rows = [at for at, line in enumerate(lines) if re.search(words, line) and " F" in line]
+    at = rows[len(rows) // 4]
+    lines[at] = re.sub(words, lambda found: f"{float(found[0]) + by:.4f}", lines[at])
+    failure = judged("\n".join(lines) + "\n", chain).failure
+    assert failure is not None
+    assert failure.rule in ("off-path", "tool-axis"), failure.sentence
+
+
+def test_another_diameter_start_or_gauge_length_than_the_tool_went_round_with_is_refused() -> None:
+    text = program(about_x(), TWO_IN_HEAD)
+    assert judged(text, TWO_IN_HEAD).proved
+    for other in (about_x(diameter=40.1), about_x(start_angle=0.1)):
+        assert not judged(text, TWO_IN_HEAD, other).proved
+    assert not judged(text, TWO_IN_HEAD, gauge={1: GAUGE[1] + 0.1}).proved
+
+
+def test_a_hole_and_a_rotary_that_only_indexes_are_refused_where_the_tool_goes_round() -> None:
+    hole = {"hole": [0, 0], "cycle": "drill", "retract": 2, "bottom": -4, "feed": 100}
+    with pytest.raises(PlanError, match="here the tool goes round"):
+        program(about_x([*WITH_ARC, hole]), TWO_IN_HEAD)
+    only = {**TWO_IN_HEAD["rotary"], "A": TWO_IN_HEAD["rotary"]["A"] | {"turns_while_cutting": False}}
+    with pytest.raises(PlanError, match="A of hand only indexes"):
+        program(about_x(), {**TWO_IN_HEAD, "rotary": only})
