@@ -10,7 +10,7 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.conventions import AXES
 from steadyrest.proof.following import Follower
-from steadyrest.proof.geometry import tip_length
+from steadyrest.proof.rows import tip_ways
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import coordinate_said, feed_word, length, speed
 
@@ -78,7 +78,7 @@ def _said(follower: Follower, coordinate: int, value: float) -> str:
 def _speeds(mismatch: Mismatch, follower: Follower) -> list[Figure]:
     """The speed of the tip, and what F says, where that is what differs."""
     cursor, setting = follower.cursor, follower.setting
-    if mismatch.kind != "feed" or not cursor.at_block or setting.lines:
+    if mismatch.kind != "feed" or not cursor.at_block:
         return []
     rows, row = cursor.rows, follower.wrong_row if follower.wrong_row is not None else cursor.at
     asked = follower.wrong_feed
@@ -86,7 +86,8 @@ def _speeds(mismatch: Mismatch, follower: Follower) -> list[Figure]:
         asked = follower.hole.feed * setting.scale
     elif isnan(asked) and follower.moves_left is not None and follower.next_move < len(follower.moves_left):
         asked = float(follower.moves_left.feed[follower.next_move])
-    way = float(tip_length(rows.motions(setting.frame.along, slice(row, row + 1), 0.0))[0])
+    ends = slice(row, row + 2)
+    way = float(tip_ways(rows.vertex[ends], rows.phi[ends], setting, follower.this.operation.tool)[0])
     minutes = float(rows.minutes[row])
     tip = way / minutes if minutes > 0 else nan
     if not (tip > 0 and isfinite(tip) and asked > 0):

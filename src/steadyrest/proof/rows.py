@@ -167,14 +167,17 @@ def _tip_minutes(read: MotionRead, setting: Setting, vertex: Floats, phi: Floats
     open_rows = np.isnan(read.minutes) & (read.motion == LINE) & (read.feed_mode != INVERSE)
     if not open_rows.any():
         return read.minutes
-    if setting.lines:
-        share = np.linspace(0.0, 1.0, _STEPS + 1)[:, None]
-        begin, end = (np.concatenate([vertex, phi], axis=1)[at, None, :] for at in (slice(None, -1), slice(1, None)))
-        stands = begin + share * (end - begin)
-        length = curve_lengths(tips_of(setting.lines_with(tool), stands[..., :3], stands[..., 3:]))
-    else:
-        length = tip_length(between(vertex[:, setting.frame.along], setting.frame.across(vertex), phi))
-    return np.where(open_rows, length / (read.feed_word * setting.program_scale), read.minutes)
+    return np.where(open_rows, tip_ways(vertex, phi, setting, tool) / (read.feed_word * setting.program_scale), read.minutes)
+
+
+def tip_ways(vertex: Floats, phi: Floats, setting: Setting, tool: float) -> Floats:
+    """How far the tip goes over the part (n,), mm, in straight blocks between vertices as of `Rows`, with the tool of that number."""
+    if not setting.lines:
+        return tip_length(between(vertex[:, setting.frame.along], setting.frame.across(vertex), phi))
+    share = np.linspace(0.0, 1.0, _STEPS + 1)[:, None]
+    begin, end = (np.concatenate([vertex, phi], axis=1)[at, None, :] for at in (slice(None, -1), slice(1, None)))
+    stands = begin + share * (end - begin)
+    return curve_lengths(tips_of(setting.lines_with(tool), stands[..., :3], stands[..., 3:]))
 
 
 def _feed_words(read: MotionRead, minutes: Floats, setting: Setting) -> tuple[Floats, Floats]:
