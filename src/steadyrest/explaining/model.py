@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.motion import Line, lines_of, sigma
+from steadyrest.motion import lines_of
 from steadyrest.profile import Chain, ResolvedProfile, Rotary, chain_of, flat, has_one_in_table, line_of
 from steadyrest.writing import WordFormat
 
@@ -30,8 +30,8 @@ class Setting:
 class Settings:
     """The settings of one profile, to be asked for by their dotted keys.
 
-    rotary, sign   the one in the table, and its sense of turning; None and 1 without it
-    lines          of any other chain, every rotary at zero, through one point: directions are all that counts here
+    rotary         the one in the table; None without it
+    lines          of the rotaries, each at zero, through one point: directions are all that counts here
     end_for_end    the job that they wrote was turned
     axis           of the toolpath
     """
@@ -41,11 +41,8 @@ class Settings:
         self.profile = resolved.profile
         self.form = form
         self.rotaries: dict[str, Rotary] = {letter: self.profile.rotary[letter] for letter in form.rotary_letters}  # type: ignore[index]
-        one = has_one_in_table(self.profile)
-        self.rotary = next(iter(self.rotaries.values()), None) if one else None
-        self.sign = sigma(self.rotary) if self.rotary is not None else 1
-        chain = chain_of(self.profile) or Chain()
-        self.lines: tuple[Line, ...] = () if one else lines_of(self.profile, chain, np.zeros(3), 0.0, 1.0)
+        self.rotary = next(iter(self.rotaries.values()), None) if has_one_in_table(self.profile) else None
+        self.lines = lines_of(self.profile, chain_of(self.profile) or Chain(tuple(self.rotaries)), np.zeros(3), 0.0, 1.0)
         self.end_for_end, self.axis = end_for_end, axis
         self._values = flat(self.profile)
         self._found: dict[str, Setting] = {}

@@ -101,7 +101,7 @@ def _why_asked(row: Row, operation: Operation | None, asked: str, settings: Sett
         reason = f"wrapped around the part it is no longer an arc; straight pieces keep the tip {within}"
     elif intent == "simultaneous":
         reason = f"moving evenly, the axes would take the tip off its line; pieces keep it {within}"
-        if settings.lines:
+        if settings.rotary is None:
             reason = f"moving evenly, the axes would take tip and tool axis off their ways; pieces keep the tip {within}"
     elif intent == "wrapped" and _goes_round(row, settings):
         reason = f"no rotary by itself goes round the part as the drawing does; pieces keep the tip {within}"
@@ -136,14 +136,14 @@ def _which_angle(stands_deg: Floats, operation: Operation | None, settings: Sett
         return ""
     if settings.rotary is None:
         return place_in_words(stands_deg, operation.rotary, settings)
-    w_deg = float(stands_deg[0])
+    w_deg, sign = float(stands_deg[0]), -settings.lines[0].sign
     angles, planes = operation.rotary.angles or (), operation.rotary.planes or ()
     for number, plane in enumerate(planes, 1):
-        off = (w_deg - settings.sign * phi_of_plane(plane, settings.rotary.along)[0]) % 360.0
+        off = (w_deg - sign * phi_of_plane(plane, settings.rotary.along)[0]) % 360.0
         if min(off, 360.0 - off) < 1e-6:
             return f", in plane {number} of {len(planes)}"
     for at, angle in enumerate(angles):
-        off = (w_deg + settings.sign * angle) % 360.0
+        off = (w_deg + sign * angle) % 360.0
         if min(off, 360.0 - off) < 1e-6:
             return f", for the angle {angle:g} of the toolpath (number {at + 1} of {len(angles)})"
     return ""

@@ -149,13 +149,8 @@ def _rotary(piece: str, axis: AxisWord, row: Row, settings: Settings) -> WordOri
     turns = int(np.floor(w / 360.0 + 0.5))
     winding = f" ({trimmed(w - 360.0 * turns)} and {turns:+d} whole turn{'' if abs(turns) == 1 else 's'})" if turns else ""
     keys = settings.of(f"rotary.{name}.chuck_faces", f"rotary.{name}.positive_turns_chuck")
-    if settings.rotary is not None:
-        phi = settings.sign * w
-        hand = "right-hand" if phi >= 0 else "left-hand"
-        stands = f"the part is turned {trimmed(abs(phi))} degrees {hand} about +{settings.rotary.along}"
-        says = f"the rotary to {trimmed(w)} degrees{winding}: {stands}"
-    else:
-        says = f"{name} to {trimmed(w)} degrees{winding}: {turn_in_words(name, settings, w)}"
+    says = f"{name if settings.rotary is None else 'the rotary'} to {trimmed(w)} degrees{winding}: {turn_in_words(name, settings, w)}"
+    if settings.rotary is None:
         points = tool_axis_in_words(row.stands_deg, settings)
         says += f"; {points}" if points else ""
         keys = settings.of("chain") + keys + settings.of(f"rotary.{name}.leans.towards", f"rotary.{name}.leans.by")

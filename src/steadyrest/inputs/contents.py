@@ -125,10 +125,10 @@ def overview(inputs: Sequence[Input], part: PartOptions, progress: Progress | No
         seen.append(InputSeen(file, kind, speaks, units, count + 1, operations, notices, error))
         count += operations
     work.end()
+    said = [(part.stock, part.clearance), *((piece.stock, piece.clearance) for piece, _ in so_far.pieces)]
+    needs_stock = all(each == (None, None) for each in said)
     if not so_far.pieces:
-        return Overview(tuple(seen), (), part.stock is None and part.clearance is None, None, None)
-    needs_stock = part.stock is None and part.clearance is None
-    needs_stock = needs_stock and all(piece.stock is None and piece.clearance is None for piece, _ in so_far.pieces)
+        return Overview(tuple(seen), (), needs_stock, None, None)
     used, names, described = used_tools(so_far.pieces, so_far.part)
     for number in sorted(used - described):
         so_far.tools.setdefault(number, MissingTool(number, ""))

@@ -11,11 +11,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 
 from steadyrest.columns import Floats, take
 from steadyrest.inputs.cl.arcs_and_holes import HELD
+from steadyrest.inputs.cl.state import lying
 from steadyrest.inputs.geometry import angle_of, indexed_points, turned
 from steadyrest.inputs.stretches import Frame, Happening, Item, Moves, Stretch, coalesced, cuts, mapped
 from steadyrest.toolpath import RAPID, Plane
@@ -50,25 +52,24 @@ def by_intent(stretch: Stretch, letter: str, centre: Floats, beyond: dict[int, s
             items = [mapped(item, points, partial(turned, alpha_deg=-alpha, letter=letter)) for item in items]
         elif held:
             z = tuple((np.round(axes[0], DIRECTION_DECIMALS) + 0.0).tolist())
-            lying = Plane(origin=(0.0, 0.0, 0.0), z=z).axes
-            frame, along = ("plane", (0.0, 0.0, 0.0), z, tuple(lying[:, 0].tolist())), partial(_into, lying)
+            columns = Plane(origin=(0.0, 0.0, 0.0), z=z).axes
+            frame, along = ("plane", (0.0, 0.0, 0.0), z, tuple(columns[:, 0].tolist())), partial(_into, columns)
             items = [mapped(item, along, along) for item in items]
         found.append(Stretch(replace(stretch.conditions, frame=frame), items=items))
     found[0].name, found[0].before, found[0].comes_back = stretch.name, stretch.before, stretch.comes_back
     return found
 
 
-def _into(lying: Floats, vectors: Floats) -> Floats:
-    """Vectors (..., 3) in the coordinates of a plane, whose x, y and z are the columns of `lying` (3, 3)."""
-    return np.asarray(vectors @ lying)
+def _into(columns: Floats, vectors: Floats) -> Floats:
+    """Vectors (..., 3) in the coordinates of a plane, whose x, y and z are the columns (3, 3)."""
+    return np.asarray(vectors @ columns)
 
 
 def _in_part(item: Item, frame: Frame) -> Item:
     """An item said in the coordinates of a plane, its tool axes with it, in the part frame."""
-    origin, (z, x) = np.array(frame[1]), frame[2:]
-    lying = np.array([x, np.cross(z, x), z])
-    found = mapped(item, lambda points: np.asarray(origin + points @ lying), lambda normals: np.asarray(normals @ lying))
-    return found if isinstance(item, Happening) or item.axis is None else replace(found, axis=item.axis @ lying)
+    rows: Any = lying(frame)
+    found = mapped(item, lambda points: np.asarray(frame[1] + points @ rows), lambda normals: np.asarray(normals @ rows))
+    return found if isinstance(item, Happening) or item.axis is None else replace(found, axis=item.axis @ rows)
 
 
 def _axes(items: Sequence[Item]) -> Floats:

@@ -166,22 +166,8 @@ class ClState(Gathered):
     def _out(self, frame: Frame, vector: Floats) -> Floats:
         """A direction (3,) of a frame in the part frame."""
         if frame[0] in ("plane", "laid"):
-            return np.asarray(vector @ _lying(frame))
+            return np.asarray(vector @ lying(frame))
         return turned(vector, _alpha(frame), self.axis_letter)
-
-    def _to_part(self, frame: Frame) -> Floats:
-        """Where the tool stands (3,), said in a frame, in the part frame."""
-        assert self.point is not None
-        if frame[0] in ("plane", "laid"):
-            return np.asarray(frame[1] + self._out(frame, self.point))
-        return indexed_points(self.point, -_alpha(frame), self.axis_letter, self.centre)
-
-    def _from_part(self, frame: Frame) -> Floats:
-        """Where the tool stands (3,), said in the part frame, in another one."""
-        assert self.point is not None
-        if frame[0] in ("plane", "laid"):
-            return np.asarray(_lying(frame) @ (self.point - frame[1]))
-        return indexed_points(self.point, _alpha(frame), self.axis_letter, self.centre)
 
     @property
     def centre(self) -> Floats:
@@ -196,7 +182,8 @@ class ClState(Gathered):
         What turns the table alone is no tilt: the tool then stands at the same place of the machine.
         """
         frame, old = self.frame(), self.point_frame
-        if self.point is None or not {"part", "laid"} & {frame[0], old[0]}:
+        point, in_part = self.point, frame[0] == "part"
+        if point is None or not {"part", "laid"} & {frame[0], old[0]}:
             return
         before = self.point_axis
         after = before if self.multax else self._out(frame, self.axis)
@@ -206,9 +193,14 @@ class ClState(Gathered):
                 "the tool axis changes on the way to a cut: the tool would tilt in the material",
                 "put RAPID before the point, or write the way there with MULTAX/ON, each point with its tool axis",
             )
-        if (old[0] == "part") != (frame[0] == "part"):
-            in_part = frame[0] == "part"
-            self.stands_at(self._to_part(old) if in_part else self._from_part(frame), before if in_part else None)
+        if (old[0] == "part") != in_part:
+            other = old if in_part else frame
+            if other[0] in ("plane", "laid"):
+                rows = lying(other)
+                point = np.asarray(other[1] + point @ rows if in_part else rows @ (point - other[1]))
+            else:
+                point = indexed_points(point, -_alpha(other) if in_part else _alpha(other), self.axis_letter, self.centre)
+            self.stands_at(point, before if in_part else None)
             self.heading = None
         self.point_frame = frame
 
@@ -261,7 +253,7 @@ def in_order(turns: Mapping[str, float]) -> list[Turn]:
     return sorted(turns.items(), reverse=True)
 
 
-def _lying(frame: Frame) -> Floats:
+def lying(frame: Frame) -> Floats:
     """(3, 3) the x, y and z of a plane in the part frame, one a row."""
     _, z, x = frame[1:]
     return np.array([x, np.cross(z, x), z])
