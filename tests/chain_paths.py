@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from steadyrest.errors import PlanError
+from steadyrest.errors import Place
 from steadyrest.motion.chain import Line, linear_axes, tip_in_part, tool_axis
 from steadyrest.motion.choice import Choice, choose
 from steadyrest.motion.courses import Allowed, Course, within
@@ -55,8 +55,8 @@ def past_pole(by_deg: float, widest_deg: float = 40.0, points: int = 41) -> Move
     return run_of(np.column_stack([np.linspace(-30, 30, points), np.zeros(points), np.full(points, 20.0)]), axes)
 
 
-def refuse(_row: int, wrong: str, cure: str) -> PlanError:
-    return PlanError(wrong, cure=cure)
+def place_of(row: int) -> Place:
+    return Place(move=row + 1)
 
 
 def surveyed(
@@ -66,7 +66,7 @@ def surveyed(
     limits, before = Limits(np.radians(0.01), np.radians(axis_deg / 2)), at_start(lines)
     met, laid = Stretches(1), []
     for run in runs:
-        laid.append(leaning(run, before, lines, 1.0, limits, refuse))
+        laid.append(leaning(run, before, lines, 1.0, limits, place_of))
         before = laid[-1].after
         met.meet(laid[-1], run, lines, swings=swings)
     return laid, met

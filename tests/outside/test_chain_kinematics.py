@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from steadyrest.motion.chain import Line, azimuth, linear_axes, lines_of, solutions, tip_in_part, tool_axis
+from steadyrest.motion.chain import Line, lies, linear_axes, lines_of, solutions, tip_in_part, tool_axis
 from steadyrest.profile import Chain, Profile
 
 ROTARY = {"positive_turns_chuck": "clockwise"}
@@ -176,8 +176,8 @@ def test_a_positive_word_of_a_head_turns_the_tool_as_iso_841_says() -> None:
     np.testing.assert_allclose(tip_in_part(np.zeros((1, 3)), alpha, lines), [[-75, 0, 150 * (1 - 0.75**0.5)]], atol=1e-9)
 
 
-def test_an_azimuth_grows_right_hand() -> None:
-    about = np.array([0.0, 0.6, 0.8])
-    vector = np.array([[1.0, 0.2, 0.1]])
-    turned = Rotation.from_rotvec(0.3 * about).apply(vector)
-    assert (azimuth(turned, about) - azimuth(vector, about))[0] == pytest.approx(0.3)
+def test_how_far_round_a_line_a_direction_lies_grows_right_hand() -> None:
+    about, vector = np.array([0.0, 0.6, 0.8]), np.array([0.96, 0.2, 0.1])
+    cos, sin, round_ = lies(vector, about)
+    assert (cos, sin) == (pytest.approx(0.2), pytest.approx((vector @ vector - 0.04) ** 0.5))
+    assert lies(Rotation.from_rotvec(0.3 * about).apply(vector), about)[2] - round_ == pytest.approx(0.3)

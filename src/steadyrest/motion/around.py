@@ -17,7 +17,7 @@ from steadyrest.columns import Floats
 from steadyrest.conventions import LINE, RAPID, XY
 from steadyrest.errors import PlanError
 from steadyrest.motion.arcs import arc_rows, parted
-from steadyrest.motion.chain import about_line, azimuth, linear_axes, rotated, solutions
+from steadyrest.motion.chain import SPINDLE, about_line, lies, linear_axes, rotated, solutions
 from steadyrest.motion.chain_planes import STEP_MISS_DEG, directions, nearest_step, within_turn
 from steadyrest.motion.kinematics import wrapped_axes
 from steadyrest.motion.setup import Setup
@@ -85,13 +85,13 @@ def _ways(number: int, setup: Setup) -> list[tuple[int, int, Floats]]:
         found += [(0, sense, alpha) for alpha in solved.alpha_rad[:, 0]] if solved.miss_rad[0] * reach <= within else []
     for way in (1.0, -1.0):
         # the first rotary standing so that the second one's line lies along the axis, either way
-        turn = float((azimuth(way * x[None], first.direction) - azimuth(second.direction[None], first.direction))[0])
+        turn = lies(way * x, first.direction)[2] - lies(second.direction, first.direction)[2]
         laid = rotated(second.direction[None], first.direction, turn)[0]
         beside = _distance(about_line(second.point[None], first, turn)[0], origin, x)
         if np.linalg.norm(laid - way * x) * reach <= within and beside <= within and abs(second.direction[2]) * reach <= within:
             level = rotated(z[None], first.direction, -turn)[0]
-            toward = azimuth(level[None], second.direction) - azimuth(np.array([[0.0, 0.0, 1.0]]), second.direction)
-            found.append((1, int(way) * second.sign, np.array([turn, float(toward[0])])))
+            toward = lies(level, second.direction)[2] - lies(SPINDLE, second.direction)[2]
+            found.append((1, int(way) * second.sign, np.array([turn, toward])))
     return found
 
 

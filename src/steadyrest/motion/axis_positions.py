@@ -19,6 +19,7 @@ from steadyrest.motion.around import Around
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
 from steadyrest.motion.lying import Lying
 from steadyrest.motion.model import NAN, Arcs, Motion, Stand, constant, motion, spot
+from steadyrest.motion.orientations import in_words, unclear_turn
 from steadyrest.motion.planes import drawn_from
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.subdivision import countable, expand, parts_of, pieces
@@ -171,7 +172,7 @@ def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup
     if float(np.max(np.abs(miss))) > allowed_deg:
         row = int(np.argmax(np.abs(miss) > allowed_deg))
         raise PlanError(
-            f"the tool axis {_text(run.tool_axis[row])} leans {abs(miss[row]):.3f} degrees out of the plane across {axis}, "
+            f"the tool axis {in_words(run.tool_axis[row])} leans {abs(miss[row]):.3f} degrees out of the plane across {axis}, "
             f"where a rotary along {axis} cannot put it",
             place=setup.place(operation, run.first_move + row),
             cure=f"make the tool axis square to {axis}: its component along {axis} has to be 0; or allow the angle by axis_tolerance, "
@@ -185,13 +186,8 @@ def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup
     ambiguous = half_turns(phi, before_deg)
     if ambiguous.any():
         row = int(np.argmax(ambiguous))
-        lies = run.tool_axis[row] + 0.0
-        start, end, turns = _text(tip0[row] / setup.scale), _text(tip[row] / setup.scale), f"from {_text(0.0 - lies)} to {_text(lies)}"
-        raise PlanError(
-            f"between {start} and {end} the tool axis turns by exactly half a turn, {turns}: which way round is not clear",
-            place=setup.place(operation, run.first_move + row),
-            cure="put a point between the two",
-        )
+        ends, lies = np.array([tip0[row], tip[row]]) / setup.scale, run.tool_axis[row]
+        raise unclear_turn(ends, np.array([-lies, lies]), setup.place(operation, run.first_move + row))
     after = stand._replace(point=spot(tip[-1]), phi_deg=float(phi[-1]))
     way = _way(tip0, tip)
     kind, move = run.kind, run.first_move + np.arange(len(run))
@@ -208,7 +204,3 @@ def simultaneous_positions(run: MoveColumns, stand: Stand, operation: int, setup
     xyz = turned(tip, phi, axis, setup.centre)
     rows = motion(kind, xyz, setup.sigma * phi[:, None], feed=feed, move=move, tip=way)
     return rows, after, moves, blocks
-
-
-def _text(point: Floats) -> str:
-    return "[" + ", ".join(f"{value:.6g}" for value in point) + "]"

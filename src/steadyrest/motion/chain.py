@@ -24,6 +24,7 @@ from steadyrest.motion.kinematics import sigma
 from steadyrest.profile import Chain, Profile, direction
 
 SPINDLE = np.array([0.0, 0.0, 1.0])
+BOTH = 2
 POLE_RAD = 1e-9
 """A tool axis that leans less from the line of the first rotary leaves that rotary free."""
 
@@ -156,25 +157,23 @@ def solutions(axes: Floats, lines: Lines) -> Solutions:
               tan^2(A / 2) = p / q and tan B = sqrt(p q) / (sin gamma sin(gamma - beta) + p cos gamma)
     """
     axes = axes / np.sqrt(np.einsum("ij,ij->i", axes, axes))[:, None]
-    n = len(axes)
-    if not lines:
-        return Solutions(np.zeros((1, n, 0)), np.zeros(n), _polar(axes, SPINDLE)[0], np.zeros(n, dtype=np.bool_))
-    first = lines[0].direction
+    n, first = len(axes), lines[0].direction if lines else SPINDLE
     u, v, w = _across_and_along(axes, first)
     round_first, across = np.arctan2(v, u), u * u + v * v
     free = across < POLE_RAD**2
-    if len(lines) == 1:
-        beta, start = (float(each[0]) for each in _polar(SPINDLE[None], first))
-        toward = round_first - start
-        return Solutions(toward[None, :, None].copy(), toward, np.abs(np.arctan2(np.sqrt(across), w) - beta), free)
+    if len(lines) < BOTH:
+        cos_beta, sin_beta, start = lies(SPINDLE, first)
+        miss = np.abs(np.arctan2(np.sqrt(across), w) - math.atan2(sin_beta, cos_beta))
+        toward = round_first - start if lines else np.zeros(n)
+        return Solutions(np.repeat(toward[None, :, None], len(lines), axis=2), toward, miss, free & bool(lines))
     second = lines[1].direction
-    (cos_beta, sin_beta, at_zero), (cos_gamma, sin_gamma, round_second) = (_leaning(each, second) for each in (SPINDLE, first))
+    (cos_beta, sin_beta, at_zero), (cos_gamma, sin_gamma, round_second) = (lies(each, second) for each in (SPINDLE, first))
     small, upward = across / (1 + np.abs(w)), w >= 0  # of 1 - cos theta and 1 + cos theta the smaller
     nearer = np.where(upward, small, 2 - small) - ((cos_beta - cos_gamma) ** 2 + (sin_beta - sin_gamma) ** 2) / 2
     farther = np.where(upward, 2 - small, small) - ((cos_beta + cos_gamma) ** 2 + (sin_beta - sin_gamma) ** 2) / 2
     miss = np.zeros(n)
     if len(out := np.flatnonzero(np.minimum(nearer, farther) < 0)):
-        theta, beta, gamma = np.arctan2(np.sqrt(across[out]), w[out]), np.arctan2(sin_beta, cos_beta), np.arctan2(sin_gamma, cos_gamma)
+        theta, beta, gamma = np.arctan2(np.sqrt(across[out]), w[out]), math.atan2(sin_beta, cos_beta), math.atan2(sin_gamma, cos_gamma)
         miss[out] = np.maximum(0.0, np.maximum(abs(beta - gamma) - theta, theta - min(beta + gamma, 2 * np.pi - beta - gamma)))
         nearer, farther = (np.clip(each, 0.0, 2 * sin_beta * sin_gamma) for each in (nearer, farther))
     root_nearer, root_farther = np.sqrt(nearer), np.sqrt(farther)
@@ -185,7 +184,7 @@ def solutions(axes: Floats, lines: Lines) -> Solutions:
         sin_gamma * (sin_gamma * cos_beta + cos_gamma * sin_beta) - cos_gamma * farther,
     )
     at_first = np.arctan2(root_nearer * root_farther, level)
-    nearest, toward = round_second - at_zero, round_first - _leaning(second, first)[2]
+    nearest, toward = round_second - at_zero, round_first - lies(second, first)[2]
     alpha = np.empty((2, 2, n)).swapaxes(1, 2)
     np.add(toward, at_first, out=alpha[0, :, 0])
     np.subtract(toward, at_first, out=alpha[1, :, 0])
@@ -194,19 +193,11 @@ def solutions(axes: Floats, lines: Lines) -> Solutions:
     return Solutions(alpha, toward, miss, free)
 
 
-def azimuth(vectors: Floats, about: Floats) -> Floats:
-    """How far round a direction (3,) vectors (n, 3) point, radians, right-hand, from a direction square to it that is always the same."""
-    return _polar(vectors, about)[1]
+def lies(vector: Floats, about: Floats) -> tuple[float, float, float]:
+    """How much of a vector (3,) is along a direction (3,) and how much across it, and how far round it points, radians, right-hand.
 
-
-def _polar(vectors: Floats, about: Floats) -> tuple[Floats, Floats]:
-    """How far vectors (n, 3) lean from a direction (3,), which keeps all digits where it is small, and how far round it they point."""
-    u, v, w = _across_and_along(vectors, about)
-    return np.arctan2(np.sqrt(u * u + v * v), w), np.arctan2(v, u)
-
-
-def _leaning(vector: Floats, about: Floats) -> tuple[float, float, float]:
-    """Cosine and sine of how far a vector (3,) leans from a direction (3,), and how far round it it points, radians."""
+    Of a unit vector the first two are cosine and sine of how far it leans. The last counts from a direction that is always the same.
+    """
     u, v, w = (float(each[0]) for each in _across_and_along(vector[None], about))
     return w, math.hypot(u, v), math.atan2(v, u)
 

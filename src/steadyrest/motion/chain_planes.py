@@ -10,13 +10,13 @@ import numpy as np
 
 from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
-from steadyrest.motion.chain import Lines, linear_axes, rotated, solutions
+from steadyrest.motion.chain import BOTH, Lines, linear_axes, rotated, solutions
 from steadyrest.motion.kinematics import turned
 from steadyrest.motion.lying import Lying
 from steadyrest.motion.model import NAN
+from steadyrest.motion.orientations import in_words
 from steadyrest.motion.setup import Setup
 
-BOTH = 2
 POLE_RAD = 1e-6
 """A plane whose z lies so near to the line of the first rotary lies at the pole: six decimals of a unit vector (common practice)."""
 STEP_MISS_DEG = 1e-3
@@ -115,8 +115,3 @@ def nearest_step(w_deg: float, steps: float) -> float:
 def said_angles(w_deg: Floats, setup: Setup) -> str:
     """Where rotaries stand, in words: "C 90, A -45"."""
     return ", ".join(f"{letter} {round(angle, 6) + 0.0:.6g}" for letter, angle in zip(setup.rotaries, w_deg.tolist(), strict=True))
-
-
-def in_words(direction: Floats) -> str:
-    """A direction in words, such as "[0, -0.707107, 0.707107]"."""
-    return "[" + ", ".join(f"{round(value, 9) + 0.0:.6g}" for value in direction.tolist()) + "]"

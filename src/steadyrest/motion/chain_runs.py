@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from functools import partial
 
 import numpy as np
 
-from steadyrest.columns import Floats, Ints, join
+from steadyrest.columns import Floats, join
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.around import LAID_OUT, laid_out
 from steadyrest.motion.axis_positions import MISS_DEG, Positions
-from steadyrest.motion.chain import Lines
+from steadyrest.motion.chain import BOTH, Lines
 from steadyrest.motion.choice import Choice, usable
 from steadyrest.motion.courses import Allowed, Course, within
 from steadyrest.motion.model import Stand, motion, spot
-from steadyrest.motion.orientations import BOTH
 from steadyrest.motion.poles import WIDEST_RAD
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.simultaneous import Before, Leaning, Limits, Refuse, at_start, course, leaning, withdrawn
+from steadyrest.motion.simultaneous import Before, Leaning, Limits, at_start, course, leaning, withdrawn
 from steadyrest.motion.stretches import Stretches, words_deg
 from steadyrest.motion.subdivision import countable
 from steadyrest.profile import Travel
@@ -110,14 +108,7 @@ def _laid(run: MoveColumns, before: Before, number: int, setup: Setup) -> Leanin
     limits = Limits(
         max(np.radians(MISS_DEG), np.radians(setup.operation(number).axis_tolerance or 0.0)), axis_tolerance_rad(number, setup) / 2
     )
-    return leaning(run, before, setup.lines_with(number), setup.scale, limits, _refuser(run, number, setup))
-
-
-def _refuser(run: MoveColumns, number: int, setup: Setup) -> Refuse:
-    def refused(row: int, wrong: str, cure: str) -> PlanError:
-        return PlanError(wrong, place=setup.place(number, int(run.move[row])), cure=cure)
-
-    return refused
+    return leaning(run, before, setup.lines_with(number), setup.scale, limits, lambda row: setup.place(number, int(run.move[row])))
 
 
 class Runs:
@@ -145,8 +136,7 @@ class Runs:
         drawn = setup.operation(operation).rotary.intent == "wrapped"
         limits = Allowed(setup.tolerance * (1 - LAID_OUT if drawn else 1), half, 2 * half)
         move = run.move
-        count = partial(_countable, move=move, operation=operation, setup=setup)
-        made, xyz = within(way, throughs, lines, limits, count)
+        made, xyz = within(way, throughs, lines, limits, lambda parts, row: countable(parts, move[row], operation, setup))
         leaves = made.free & (run.kind[made.row] != RAPID)
         leaves[0] &= self.last_rad is not None  # to the very first place the tool comes otherwise
         self.withdrawals = np.flatnonzero(leaves).tolist()
@@ -158,13 +148,9 @@ class Runs:
         feed, kind = run.feed * setup.scale, run.kind
         blocks = np.bincount(made.row, minlength=len(run))
         of = slice(None) if len(made) == len(run) else made.row  # each row has one way at least
-        rows = motion(kind[of], xyz[1:], words[1:], feed=feed[of], move=move[made.row], tip=length)
+        rows = motion(kind[of], xyz[1:], words[1:], feed=feed[of], move=move[of], tip=length)
         reached = stand._replace(point=spot(made.tip[-1]))
         return rows, reached, int(np.count_nonzero(blocks > 1)), int(blocks[blocks > 1].sum())
-
-
-def _countable(parts: Floats, row: Ints, move: Ints, operation: int, setup: Setup) -> Ints:
-    return countable(parts, move[row], operation, setup)
 
 
 def _check_poles(made: Course, words: Floats, length: Floats, run: MoveColumns, operation: int, setup: Setup) -> None:

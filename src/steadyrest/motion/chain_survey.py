@@ -12,8 +12,8 @@ from steadyrest.columns import Floats
 from steadyrest.errors import PlanError
 from steadyrest.motion.around import arounds, goes_round
 from steadyrest.motion.axis_positions import around_holes, around_positions
-from steadyrest.motion.chain import tool_axis
-from steadyrest.motion.chain_planes import BOTH, LEVEL, said_angles
+from steadyrest.motion.chain import BOTH, tool_axis
+from steadyrest.motion.chain_planes import LEVEL, said_angles
 from steadyrest.motion.chain_runs import stretches_of
 from steadyrest.motion.choice import Choice, Stretch, choose, standing, usable
 from steadyrest.motion.model import spot, unknown

@@ -16,8 +16,8 @@ from itertools import pairwise
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints, distinct
-from steadyrest.motion.chain import Lines, linear_axes, solutions, tip_in_part, tool_axis
-from steadyrest.motion.orientations import BOTH, TURN, arc_lengths, on_arcs
+from steadyrest.motion.chain import BOTH, Lines, linear_axes, solutions, tip_in_part, tool_axis
+from steadyrest.motion.orientations import TURN, arc_lengths, on_arcs
 from steadyrest.motion.poles import Passage, Through, tilts
 from steadyrest.motion.subdivision import parts_of
 

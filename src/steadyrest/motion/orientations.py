@@ -12,10 +12,10 @@ from dataclasses import replace
 import numpy as np
 
 from steadyrest.columns import Bools, Floats
-from steadyrest.motion.chain import Lines, Solutions, solutions
+from steadyrest.errors import Place, PlanError
+from steadyrest.motion.chain import BOTH, Lines, Solutions, solutions
 
 TURN = 2 * np.pi
-BOTH = 2
 HALF_TURN_RAD = np.radians(1e-6)
 """An arc this close to half a turn could be meant any way round."""
 
@@ -50,6 +50,18 @@ def _kept(values: Floats, known: Bools, before: float) -> Floats:
         return np.full(len(values), before)
     last = np.maximum.accumulate(np.where(known, np.arange(len(values)), -1))
     return np.asarray(values[np.where(last < 0, np.argmax(known), last)])
+
+
+def unclear_turn(tips: Floats, axes: Floats, place: Place) -> PlanError:
+    """The error for two points (2, 3) of the toolpath between which the tool axis, (2, 3), turns by half a turn."""
+    start, end, lay, lies = (in_words(each) for each in (*tips, *axes))
+    wrong = f"between {start} and {end} the tool axis turns by exactly half a turn, from {lay} to {lies}: which way round is not clear"
+    return PlanError(wrong, place=place, cure="put a point between the two")
+
+
+def in_words(vector: Floats) -> str:
+    """A point or a direction as it is said in a message."""
+    return "[" + ", ".join(f"{round(value, 9) + 0.0:.6g}" for value in vector.tolist()) + "]"
 
 
 def arc_lengths(axes0: Floats, axes1: Floats) -> Floats:

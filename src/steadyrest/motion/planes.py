@@ -10,10 +10,11 @@ from __future__ import annotations
 import numpy as np
 
 from steadyrest.errors import PlanError
-from steadyrest.motion.chain_planes import STEP_MISS_DEG, in_words, of_angle, solved
+from steadyrest.motion.chain_planes import STEP_MISS_DEG, of_angle, solved
 from steadyrest.motion.kinematics import Axis, phi_of_tool_axis, turned
 from steadyrest.motion.lying import Lying
 from steadyrest.motion.model import NAN
+from steadyrest.motion.orientations import in_words
 from steadyrest.motion.setup import Setup
 from steadyrest.toolpath import Plane, Wrapped
 

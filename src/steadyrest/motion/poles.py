@@ -16,6 +16,7 @@ at most, and a little of the turn; the widest stretch on which it is within what
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -24,7 +25,7 @@ from itertools import pairwise
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
-from steadyrest.motion.chain import POLE_RAD, SPINDLE, Lines, azimuth, solutions, tool_axis
+from steadyrest.motion.chain import POLE_RAD, SPINDLE, Lines, lies, solutions, tool_axis
 from steadyrest.motion.orientations import TURN, arc_lengths, on_arcs
 
 WIDEST_RAD = np.radians(12.0)
@@ -55,12 +56,11 @@ def poles_of(lines: Lines, allowed_rad: float) -> list[Pole]:
     if len(lines) < 2:
         return []
     first, second = lines[0].direction, lines[1].direction
-    beta, gamma = (float(arc_lengths(one[None], second[None])[0]) for one in (SPINDLE, first))
-    nearest = float(azimuth(first[None], second)[0] - azimuth(SPINDLE[None], second)[0])
+    (beta, at_zero), (gamma, at_first) = ((math.atan2(sin, cos), at) for cos, sin, at in (lies(SPINDLE, second), lies(first, second)))
     found = []
     for side, other in ((1, gamma), (-1, np.pi - gamma)):
         if abs(beta - other) <= max(allowed_rad, POLE_RAD):
-            found.append(Pole(side, (beta + other) / 2, nearest))
+            found.append(Pole(side, (beta + other) / 2, at_first - at_zero))
     return found
 
 

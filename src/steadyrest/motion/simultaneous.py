@@ -15,17 +15,15 @@ import numpy as np
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import RAPID
-from steadyrest.errors import PlanError
-from steadyrest.motion.chain import Lines
+from steadyrest.errors import Place, PlanError
+from steadyrest.motion.chain import BOTH, Lines
 from steadyrest.motion.choice import Choice
 from steadyrest.motion.courses import Course, begun, doubled
-from steadyrest.motion.orientations import BOTH, HALF_TURN_RAD, TURN, arc_lengths, on_arcs, orientations
+from steadyrest.motion.orientations import HALF_TURN_RAD, TURN, arc_lengths, in_words, on_arcs, orientations, unclear_turn
 from steadyrest.motion.poles import Passage, Point, Through, passages, through, tilts
 from steadyrest.motion.subdivision import parts_of
 from steadyrest.toolpath import MoveColumns
 
-Refuse = Callable[[int, str, str], PlanError]
-"""The error that names a row's place, with the sentence and the cure."""
 WIDEST_ARC_RAD = np.radians(2.0)
 """Between two points of a longer arc the angles are looked at in between."""
 AT_POLE_RAD = 1e-6
@@ -119,11 +117,12 @@ class Limits(NamedTuple):
     pole_rad: float
 
 
-def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits: Limits, refuse: Refuse) -> Leaning:
+def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits: Limits, place_of: Callable[[int], Place]) -> Leaning:
     """A run of tips and tool axes, with the positions at which a pole's passage begins and ends put in.
 
     scale     program units per unit of the run
-    refuse    makes the error for a tool axis that is out of reach, or half a turn from the one before it in a cut
+    place_of  the place of a row
+    raises    PlanError for a tool axis that is out of reach, or half a turn from the one before it in a cut
     """
     assert run.tool_axis is not None
     rapid = run.kind == RAPID
@@ -143,9 +142,8 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
     widest = 2 * math.asin(min(1.0, math.sqrt(float(chord.max(initial=0.0))) / 2))
     arcs = np.where(free, 0.0, arc_lengths(axes[:-1], axes[1:])) if widest > WIDEST_ARC_RAD else np.zeros(len(run))
     if len(half := np.flatnonzero(np.pi - arcs < HALF_TURN_RAD)):
-        start, end, lay, lies = (_text(each) for each in (*tips[half[0] : half[0] + 2] / scale, *axes[half[0] : half[0] + 2] + 0.0))
-        wrong = f"between {start} and {end} the tool axis turns by exactly half a turn, from {lay} to {lies}: which way round is not clear"
-        raise refuse(int(half[0]), wrong, "put a point between the two")
+        pair = slice(half[0], half[0] + 2)
+        raise unclear_turn(tips[pair] / scale, axes[pair], place_of(int(half[0])))
     found = passages(axes, widest, ~free, lines, limits.pole_rad)
     if found or widest > WIDEST_ARC_RAD:
         row, part = _positions(np.maximum(1.0, np.ceil(arcs / WIDEST_ARC_RAD)).astype(np.int64), found)
@@ -166,10 +164,10 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
     if len(far):
         at = int(next(iter(far[part[far] == 1]), far[0]))  # one that is asked for before one between two
         miss = np.degrees(float(angles.miss_rad[at + 1]))
-        raise refuse(
-            int(row[at]),
-            f"the tool axis {_text(axes[at + 1])} is out of reach of the rotaries by {miss:.3f} degrees",
-            "use a tool axis that they reach, or a machine that reaches it; or allow the angle by axis_tolerance",
+        raise PlanError(
+            f"the tool axis {in_words(axes[at + 1])} is out of reach of the rotaries by {miss:.3f} degrees",
+            place=place_of(int(row[at])),
+            cure="use a tool axis that they reach, or a machine that reaches it; or allow the angle by axis_tolerance",
         )
     _hold(angles.alpha_rad, axes, passed, np.flatnonzero(begins), lines)
     after = Before(tips[-1], axes[-1], float(angles.toward_rad[-1]), bool(rapid[-1]))
@@ -197,10 +195,6 @@ def _index(place: Floats, point: Point) -> int:
     there = point.arc + point.part
     at = int(np.searchsorted(place, there))
     return at - 1 if at == len(place) or (at and there - place[at - 1] < place[at] - there) else at
-
-
-def _text(point: Floats) -> str:
-    return "[" + ", ".join(f"{round(value, 9) + 0.0:.6g}" for value in point.tolist()) + "]"
 
 
 def _hold(alpha_rad: Floats, axis: Floats, passed: Sequence[Passed], begun: Ints, lines: Lines) -> None:

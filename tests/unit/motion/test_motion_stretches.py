@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from chain_paths import CHAINS, refuse, run_of, surveyed
+from chain_paths import CHAINS, place_of, run_of, surveyed
 from steadyrest.motion.simultaneous import Limits, at_start, leaning
 from steadyrest.motion.stretches import Stretches, words_deg
 from steadyrest.profile import Travel
@@ -43,7 +43,7 @@ def test_a_cut_that_fits_in_no_travel_is_parted_as_far_on_as_it_fits(lengths: li
     travels = [Travel.model_validate({"kind": "limited", "from": -200, "to": 250}), Travel.model_validate({"kind": "unlimited"})]
     met, before, parted, words, first = Stretches(1, travels), at_start(C_ON_A), [], [], 0
     for length in lengths:
-        laid = leaning(piece := run.rows(first, first + length), before, C_ON_A, 1.0, Limits(1e-3, 1e-4), refuse)
+        laid = leaning(piece := run.rows(first, first + length), before, C_ON_A, 1.0, Limits(1e-3, 1e-4), place_of)
         parted += [first + node for node in met.meet(laid, piece, C_ON_A, swings=True)]
         words.append(words_deg(laid.alpha_rad, C_ON_A)[:, 1:, 0])
         before, first = laid.after, first + length
