@@ -67,6 +67,7 @@ KEYS = {
     "operations.blocks": "blocks of the program",
     "operations.holes": "holes",
     "operations.lifted": "how often the tool was lifted out of a cut and came back to it (to turn back)",
+    "operations.lifted_lines": "the lines of the program that leave a cut so",
     "operations.last_line": "the last line of the program that belongs to it",
     "operations.cutting_minutes": "time at feed and of the moves out and back between the pecks of a hole, minutes",
     "operations.rapid_minutes": "time at rapid, minutes, from the profile's highest speeds",

@@ -3,7 +3,7 @@
 It has its own kinematics, from the contract of frames and signs, and shares nothing with planning and writing but the profile.
 """
 
-from steadyrest.proof.chain import Line, poses
+from steadyrest.proof.chain import Line, angles_between, poses
 from steadyrest.proof.comparison import prove
 from steadyrest.proof.difference import TOOL_HERE, Difference, Way
 from steadyrest.proof.difference_figures import Figure, angle_text
@@ -25,6 +25,6 @@ from steadyrest.proof.verdict import (
 
 __all__ = [
     "CAUTION", "NOT_SEEN", "NOT_SEEN_ON_CHAINS", "RULES", "SCHEMA", "TOOL_HERE", "Difference", "Failure", "Figure", "Frame", "Line",
-    "MismatchKind", "OperationFigures", "Setting", "Verdict", "Way", "angle_text", "as_mounted", "between", "head_line", "length_text",
-    "no_rows", "poses", "prove", "rows_of", "setting_of", "stands_end_for_end", "tip_length", "turned",
+    "MismatchKind", "OperationFigures", "Setting", "Verdict", "Way", "angle_text", "angles_between", "as_mounted", "between", "head_line",
+    "length_text", "no_rows", "poses", "prove", "rows_of", "setting_of", "stands_end_for_end", "tip_length", "turned",
 ]  # fmt: skip

@@ -121,7 +121,9 @@ class Follower:
         if self._stays_near(elements, at, 0):
             return at + 1, 0.0
         here = elements.points[at] if u == 0.0 else elements.point(at, u)
-        self.figures.lifted += not came_at_rapid
+        if not came_at_rapid:
+            self.figures.lifted += 1
+            self.figures.lifted_lines.append(self.cursor.line)
         # The cut that was left may have ended a hair before, with a feed of its own.
         feeds = float(np.fmin(feed, links.last_feed)), float(np.fmax(feed, links.last_feed))
         # Only to where the toolpath itself came at rapid may the tool come back at rapid.

@@ -77,6 +77,7 @@ class OperationFigures:
     slowest_lines                the first and the last line of the slowed stretch that it is in; None where nothing is slowed
     last_line                    the last line of the program that belongs to it
     lifted                       how often the tool was lifted out of a cut and came back to it (to turn back)
+    lifted_lines                 the lines of the program that leave a cut so
     reach, reach_lines           the lowest and highest place of the tip along the axis of rotation, work coordinates, at feed and at rapid
                                  below the clear height, and the lines that go there; None where nothing does
     """
@@ -102,6 +103,7 @@ class OperationFigures:
     blocks: int = 0
     holes: int = 0
     lifted: int = 0
+    lifted_lines: list[int] = field(default_factory=list)
     cutting_minutes: float = 0.0
     rapid_minutes: float = 0.0
     reach: tuple[float, float] | None = None

@@ -31,7 +31,7 @@ from steadyrest.viewer.pictures import MOST_NAMED, PictureOf, draw
 from steadyrest.viewer.script_data import page_data
 from steadyrest.viewer.side_by_side_drawing import SideBySide, both_sides
 from steadyrest.viewer.views import looks
-from steadyrest.viewer.where_it_cuts import where_it_cuts
+from steadyrest.viewer.where_it_cuts import Passed, passed, where_it_cuts
 
 PAGE = Path(__file__).parent / "page"
 CHARTS_PACKAGE = "uplot-python"
@@ -129,6 +129,7 @@ def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str, command: s
         "version": version("steadyrest"),
         "program_digest": hashlib.sha256(looked.text).hexdigest(),
         "where": where_it_cuts(looked),
+        "passed": _numbered(looked),
         "times": _times(looked),
         "tiles": _tiles(looked),
         "printed": _printed(looked),
@@ -145,6 +146,14 @@ def _shown(looked: Looked, setup_sheet: SetupSheet | None, made: str, command: s
         "setup_front": None if setup_sheet is None else Markup(setup_sheet.front),
         "setup_sheet": None if setup_sheet is None else Markup(setup_sheet.whole),
     }
+
+
+def _numbered(looked: Looked) -> list[tuple[str, Passed]]:
+    """Poles and withdrawals, each with the mark that it has in all views: those of a kind are counted as they come."""
+    found: list[tuple[str, Passed]] = []
+    for one in passed(looked):
+        found.append((f"{one.sign}{1 + sum(other.what == one.what for _, other in found)}", one))
+    return found
 
 
 def _beside(looked: Looked) -> SideBySide | None:

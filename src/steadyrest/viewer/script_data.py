@@ -30,6 +30,7 @@ from steadyrest.viewer.views import (
     outline,
     spans,
 )
+from steadyrest.viewer.where_it_cuts import passed
 
 LENGTH_STEP = {"mm": 1e-3, "inch": 1e-4}
 SPEED_STEP = {"mm": 0.5, "inch": 0.01}
@@ -79,6 +80,7 @@ def page_data(looked: Looked, progress: Progress | None = None) -> tuple[dict[st
         "tools": {str(tool.number): {"name": tool.name, "outline": outline(tool)} for tool in toolpath.tools},
         "operations": _operations(looked),
         "findings": [[one.line, one.sentence, *(one.lines or (one.line, one.line))] for one in found if one.line],
+        "passed": [[one.line, one.sentence, one.sign, one.what] for one in passed(looked)],
         "box": _box(looked),
         "chuck": chuck and _chuck(chuck, scale),
         "person": PERSON[setting.profile.spindle.stands].tolist(),

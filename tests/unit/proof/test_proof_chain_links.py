@@ -93,6 +93,7 @@ def test_inside_a_cut_the_tool_may_leave_turn_over_and_come_back_to_where_it_lef
     found = verdict(left.program(), part)
     assert found.failure is None, found.text()
     assert found.operations[0].lifted == 1
+    assert [left.program().split("\n").index(back.text[0], here) + 1] == found.operations[0].lifted_lines
     left.text[here + 1 + len(back.text)] = "G94 G1 " + back.say(back.words_of(columns.end[230], columns.tool_axis[201]), "XYZ") + " F600"  # type: ignore[union-attr]
     failure = verdict(left.program(), part).failure
     assert failure is not None

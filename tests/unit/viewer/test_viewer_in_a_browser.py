@@ -14,12 +14,14 @@ import numpy as np
 import pytest
 from viewer_parts import (
     ALL_MOUNTINGS,
+    C_ON_A,
     CONTROLLERS,
     FLATS,
     LETTER,
     MILL,
     looked,
     mounted,
+    over_the_pole,
     part,
     program_of,
     shank_in_stock,
@@ -31,6 +33,7 @@ from steadyrest.reporting import look_at, report_page
 from steadyrest.request import Request
 from steadyrest.viewer import Looked, write_page
 from steadyrest.viewer.views import rgb
+from steadyrest.viewer.where_it_cuts import passed
 
 pytestmark = pytest.mark.browser
 
@@ -1189,16 +1192,11 @@ def test_the_walls_that_are_drawn_stand_within_a_small_part_of_a_cell_of_their_p
 
 def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(browser: Any, tmp_path: Path) -> None:
     """What the page works out of the words is what the track says: the way on the part, and where the tool points."""
-    chain = (
-        'chain="part C A bed spindle"',
-        'rotary.C={along="Z", chuck_faces="+Z", positive_turns_chuck="clockwise"}',
-        "rotary.A.point=[0, 1, 9]",
-    )
     leaning = {
         **FLATS,
         "rotary": {"intent": "indexed", "planes": [{"origin": [-30, 0, 0], "z": [0, 0, 1]}, {"origin": [-30, 0, 0], "z": [1, -1, 1]}]},
     }
-    seen = looked(part(leaning), None, *chain)
+    seen = looked(part(over_the_pole(0.0), leaning), None, *C_ON_A)
     assert seen.posted.verdict.proved
     (tmp_path / "report.html").write_bytes(write_page(seen))
     it = Opened(browser, tmp_path / "report.html")
@@ -1212,6 +1210,14 @@ def test_of_two_rotaries_the_page_shows_each_over_time_and_the_tool_as_it_leans(
     assert "Dashed: the axes of the rotaries" in it.page.locator("#picture").inner_text()
     assert "what is cut behind an overhang shows as its path alone" in it.page.locator("#picture").inner_text()
     assert ["C", "A"] == it.page.evaluate("steadyrest.facts.lines.filter((one) => one.part).map((one) => one.word)")
+    # The pole is marked on the slider, in every panel and in the listing, and said beside the charts.
+    (pole,) = passed(seen)
+    said = f"Pole 1, line {pole.line}: {pole.sentence}"
+    it.page.get_by_role("button", name=said).press("Enter")
+    assert pole.line == it.page.evaluate("steadyrest.place.state.line")
+    assert f"●1 line {pole.line}: {pole.sentence}" in " ".join(it.page.locator("#passed").inner_text().split())
+    assert len(titles) == it.page.locator(".found-here", has_text="●1").count()
+    assert "●1" == it.page.locator(f"#line-{pole.line} b").get_attribute("data-mark")
     # At the machine the table alone turns. Worked by hand, ISO 841: A+ clockwise, seen from +X, takes what is up away from whoever stands
     # there; C+ clockwise, seen from above, takes what is at the right towards them. With A at 90 the axis of C lies along +Y.
     it.page.locator("input[name=view][value=machine]").check()

@@ -45,6 +45,22 @@ LETTER: dict[str, Any] = {
     ],
 }
 
+C_ON_A = (
+    'chain="part C A bed spindle"',
+    'rotary.C={along="Z", chuck_faces="+Z", positive_turns_chuck="clockwise"}',
+    "rotary.A.point=[0, 1, 9]",
+)
+"""Settings that make a tilting table with another one on it of the profile of one rotary along X."""
+
+
+def over_the_pole(beside: float) -> dict[str, Any]:
+    """A cut on top of the bar on which the tool leans by 12 degrees to +Y, then to -Y, and on the way by so many degrees to +X."""
+    lean = np.radians(np.linspace(12, -12, 25))
+    axes = np.column_stack([np.full(25, np.tan(np.radians(beside))), np.tan(lean), np.ones(25)])
+    axes /= np.linalg.norm(axes, axis=1)[:, None]
+    moves: list[dict[str, Any]] = [{"cut": [-40 + k, 0, 20], "tool_axis": axis, "feed": 500} for k, axis in enumerate(axes.tolist())]
+    return {"name": "over the pole", "tool": 2, "spindle": CLOCKWISE, "rotary": {"intent": "simultaneous"}, "moves": moves}
+
 
 CONTROLLERS = {"X": "rs274ngc", "Y": "rs274ngc-b", "Z": "upright-c"}
 ALL_MOUNTINGS = [(axis, face, turns) for axis in "XYZ" for face in ("+", "-") for turns in ("clockwise", "counterclockwise")]

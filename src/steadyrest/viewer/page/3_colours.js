@@ -40,10 +40,11 @@ steadyrest.makeColours = function (facts) {
   return { parse, kindOf, kinds, ofOperation, themed, TILE, hatches, hatched, swatch };
 };
 
-// The diamond of a finding, with its number.
-steadyrest.mark = function (pen, x, y, size, number, theme) {
-  pen.fillStyle = theme.bad; pen.strokeStyle = theme.stage; pen.lineWidth = 2;
-  pen.beginPath(); pen.moveTo(x, y - size); pen.lineTo(x + size, y); pen.lineTo(x, y + size); pen.lineTo(x - size, y); pen.closePath(); pen.fill(); pen.stroke();
+// The diamond of a finding, the disc of a pole, the triangle of a withdrawal, with its number.
+steadyrest.mark = function (pen, x, y, size, number, theme, sign) {
+  const corners = { "◆": [[0, -1], [1, 0], [0, 1], [-1, 0]], "▲": [[0, -1.2], [1.1, 0.8], [-1.1, 0.8]], "●": Array.from({ length: 24 }, (_, k) => [Math.cos(k * Math.PI / 12), Math.sin(k * Math.PI / 12)]) }[sign];
+  pen.fillStyle = sign === "◆" ? theme.bad : theme.ink; pen.strokeStyle = theme.stage; pen.lineWidth = 2;
+  pen.beginPath(); for (const [right, down] of corners) pen.lineTo(x + size * right, y + size * down); pen.closePath(); pen.fill(); pen.stroke();
   pen.font = "700 10px system-ui, sans-serif"; pen.textAlign = "center"; pen.textBaseline = "middle"; pen.fillStyle = theme.stage;
   pen.fillText(number, x, y + 0.5);
 };

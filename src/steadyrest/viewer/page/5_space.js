@@ -602,9 +602,9 @@ steadyrest.makeSpace = function (canvas, over, facts, columns, track, colours, p
   }
   // Findings where the program stands in the line that they name: a diamond with the number that they have on the page.
   function drawFindings(theme) {
-    for (const { number, place: at, line } of facts.marked) {
+    for (const { number, place: at, line, sign } of facts.marked) {
       const stand = track.state(at), [x, y] = project(stand[shown.view]), size = line === place.state.line ? 13 : 9;
-      steadyrest.mark(pen, x, y, size, number, theme);
+      steadyrest.mark(pen, x, y, size, number, theme, sign);
     }
   }
 

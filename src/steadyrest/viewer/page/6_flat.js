@@ -235,10 +235,10 @@ steadyrest.makeFlat = function (holder, canvas, facts, columns, track, colours, 
   }
   // Findings where the program stands in the line that they name, with the numbers that they have on the page.
   function drawFindings(at, theme, off) {
-    for (const { number, place: stand, line } of facts.marked) {
+    for (const { number, place: stand, line, sign } of facts.marked) {
       const [x, y] = unrolled(...track.state(stand).part), size = line === place.state.line ? 13 : 9;
       const there = inTurn(at, x, y, off);
-      if (there) steadyrest.mark(pen, ...there, size, number, theme);
+      if (there) steadyrest.mark(pen, ...there, size, number, theme, sign);
     }
   }
   function drawTool(at, theme, off) {

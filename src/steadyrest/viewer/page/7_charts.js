@@ -167,7 +167,7 @@ steadyrest.makeCharts = function (holder, table, facts, track, colours, place) {
     }, dataOf(panel), under);
     panel.mark = made("div", { className: "playhead" });
     panel.stretch = made("div", { className: "stretch" });
-    panel.found = facts.marked.map((one) => [one, made("span", { className: "found-here", textContent: `◆${one.number}` })]);
+    panel.found = facts.marked.map((one) => [one, made("span", { className: one.sign === "◆" ? "found-here" : "found-here passed", textContent: one.short })]);
     panel.plot.over.append(panel.stretch, panel.mark, ...panel.found.map(([, each]) => each));
     panel.plot.over.addEventListener("pointerdown", (event) => { down = event.clientX; });
     panel.plot.over.addEventListener("click", (event) => {

@@ -8,12 +8,20 @@ steadyrest.start = async function () {
   const track = steadyrest.makeTrack(facts, columns), place = steadyrest.makePlace(track), colours = steadyrest.makeColours(facts);
   const found = new Map(facts.findings), through = new Map(facts.findings.map(([line, , first, last]) => [line, [first, last]]));
   // Lines that findings name, numbered as they come in the program: the same number in space, on the slider, in the listing and in the list.
-  facts.marked = [...found.keys()].sort((a, b) => a - b).map((line, k) => ({ line, number: k + 1, place: track.placeOfLine(line), sentence: found.get(line),
-    lines: through.get(line), way: [Math.max(track.search(track.line, through.get(line)[0]) - 1, 0), track.placeOfLine(through.get(line)[1])] }));
+  const named = [...found.keys()].sort((a, b) => a - b).map((line) => [line, found.get(line), "◆", "finding"]), counts = {};
+  let markedAt = -1;
+  facts.marked = [...facts.passed, ...named].map(([line, sentence, sign, what]) => {
+    const lines = (what === "finding" && through.get(line)) || [line, line], number = (counts[what] = (counts[what] || 0) + 1);
+    const place = track.placeOfLine(line), crowded = what !== "finding" && track.minutes[place] - markedAt < 0.03 * track.whole;
+    if (what !== "finding" && !crowded) markedAt = track.minutes[place];
+    return { line, number, sign, sentence, name: `${what[0].toUpperCase()}${what.slice(1)} ${number}`, short: crowded ? sign : `${sign}${number}`, place, lines,
+      way: [Math.max(track.search(track.line, lines[0]) - 1, 0), track.placeOfLine(lines[1])] };
+  });
   // The finding whose lines the program is in, if it goes on over several: lit in all views.
   facts.foundAt = (line) => facts.marked.find(({ lines: [first, last] }) => last > first && first <= line && line <= last);
   const inFinding = (line) => facts.marked.some(({ lines: [first, last] }) => last > first && first <= line && line <= last);
-  const markOf = new Map(facts.marked.map((one) => [one.line, `◆${one.number}`]));
+  const markOf = new Map();
+  for (const one of facts.marked) markOf.set(one.line, `${markOf.get(one.line) || ""}${one.sign}${one.number}`);
   const listing = steadyrest.makeListing(byId("lines"), byId("tall"), steadyrest.listingOf(facts.listing, columns), found, track, place, {
     mark: (line) => markOf.get(line) || "",
     inFinding,
@@ -101,8 +109,9 @@ steadyrest.start = async function () {
   for (const one of facts.marked) {
     const mark = document.createElement("button");
     mark.type = "button";
-    mark.textContent = `◆${one.number}`;
-    mark.title = mark.ariaLabel = `Finding ${one.number}, line ${one.line}: ${one.sentence}`;
+    mark.textContent = one.short;
+    mark.title = mark.ariaLabel = `${one.name}, line ${one.line}: ${one.sentence}`;
+    mark.classList.toggle("passed", one.sign !== "◆");
     mark.style.left = onSlider(track.whole ? track.minutes[one.place] / track.whole : 0);
     mark.addEventListener("click", () => listing.go(one.line));
     byId("marks").append(mark);
@@ -110,7 +119,7 @@ steadyrest.start = async function () {
   }
   byId("marks").hidden = facts.marked.length === 0;
   for (const link of document.querySelectorAll("#findings [data-line]")) {
-    const one = facts.marked.find(({ line }) => line === Number(link.dataset.line));
+    const one = facts.marked.find(({ line, sign }) => sign === "◆" && line === Number(link.dataset.line));
     if (!one) continue;
     link.append(` ◆${one.number}`);
     one.marks.push(link.closest("li"));
