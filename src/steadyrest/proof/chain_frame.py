@@ -77,10 +77,6 @@ class ChainFrame:
         way = one - other
         return sizes(way[:, TIP]), 2 * np.arcsin(np.minimum(sizes(way[:, AXIS]) / (2 * self.turn_radius_mm), 1.0))
 
-    def of_program(self, positions_mm: Floats, words_rad: Floats) -> Floats:
-        """Points (n, 6) of X Y Z (n, 3) and the rotaries' words (n, r)."""
-        return self.of_poses(*poses(self.lines, positions_mm, words_rad))
-
     def of_rows(self, rows: Rows, at: slice, turns_off: float) -> Floats:
         """Points (n, 6) of vertices of the program; whole turns are no matter."""
         here = rows.posed(self.lines, at)
@@ -89,7 +85,7 @@ class ChainFrame:
     def of_stand(self, stand: Stand, turns_off: float) -> Stand:
         """The same of one place (6,)."""
         numbers = np.array(stand)
-        return tuple(self.of_program(numbers[:3], numbers[3:]).tolist())
+        return tuple(self.of_poses(*poses(self.lines, numbers[:3], numbers[3:])).tolist())
 
     def tips_of(self, points: Floats) -> Floats:
         """Tips (..., 3) in the part frame of points (..., 6)."""

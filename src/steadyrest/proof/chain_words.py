@@ -12,7 +12,7 @@ from steadyrest.proof.chain import angles_between, poses
 from steadyrest.proof.chain_frame import ChainFrame
 from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.setting import Setting
-from steadyrest.proof.words import Edit, number_said, unit
+from steadyrest.proof.words import Edit, axis_word, coordinate_said
 
 _TRIES = 721
 """Values of a word that are looked at, and again between two of them."""
@@ -47,18 +47,10 @@ def edit_on_chain(
     cost, coordinate, block, asked = min(found, default=(np.inf, 0, 0, 0.0))
     if not (cost <= 1.0 < float(_off(frame, setting, end, coordinate, end[coordinate : coordinate + 1], np.array(goal), aside)[0])):
         return None
-    letter = "XYZ"[coordinate] if coordinate < 3 else list(setting.rotaries)[coordinate - 3]
-    said, meant = (number_said(_as_word(setting, coordinate, value)) for value in (float(end[coordinate]), asked))
-    name = unit(setting) if coordinate < 3 else "degrees"
-    return Edit(int(blocks.line[block]), f"{letter}{said}; the toolpath asks for {meant} {name}") if said != meant else None
-
-
-def _as_word(setting: Setting, coordinate: int, value: float) -> float:
-    """A number of mm or rad as its word says it."""
-    if coordinate < 3:
-        return value / setting.program_scale
-    word = float(np.degrees(value))
-    return word % 360 if list(setting.rotaries.values())[coordinate - 3].travel.kind == "rollover" else word
+    goal_end = np.where(np.arange(len(end)) == coordinate, asked, end)
+    if coordinate_said(setting, coordinate, end) == coordinate_said(setting, coordinate, goal_end):
+        return None
+    return Edit(int(blocks.line[block]), axis_word(setting, coordinate, blocks.begin[block], end, goal_end))
 
 
 def _off(frame: ChainFrame, setting: Setting, end: Floats, coordinate: int, values: Floats, goal: Floats, aside: bool) -> Floats:

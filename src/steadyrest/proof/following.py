@@ -241,8 +241,6 @@ class Follower:
     def _displaced(self, found: Measured, block: int) -> Edit | None:
         """Where two blocks together take their time, and each by itself does not: it is not F that is wrong, but where they meet."""
         pairs = found.pairs
-        if not isinstance(self.frame, OperationFrame):
-            return None  # of a chain no word is named
         for first in (block, block - 1):
             if not 0 <= first < len(pairs) - 1 or found.feed(first) != found.feed(first + 1):
                 continue

@@ -345,7 +345,7 @@ def axis_word(setting: Setting, coordinate: int, begin: Floats, end: Floats, goa
     said, asked = float(end[coordinate]) - start, float(goal[coordinate]) - start
     a_step = "a step of " if steps else ""
     (letter, word), (_, goal_word) = (_as_word(setting, coordinate, value, step=steps) for value in (said, asked))
-    name = "degrees" if letter == setting.letter else unit(setting)
+    name = "degrees" if letter in setting.rotaries else unit(setting)
     return f"{letter}{number_said(word)}; the toolpath asks for {a_step}{number_said(goal_word)} {name}"
 
 
@@ -353,13 +353,13 @@ def _as_word(setting: Setting, coordinate: int, value: float, *, step: bool = Fa
     """The letter of a coordinate, and a number of mm or rad as its word says it."""
     if coordinate < 3:
         return "XYZ"[coordinate], value / setting.program_scale
-    rotary = setting.rotary
-    if rotary is None:
+    if not setting.rotaries:
         return "rotary", degrees(value)
-    if rotary.replaces:
-        return rotary.replaces, degrees(value) * setting.sigma * rotary.mm_per_degree / setting.program_scale
+    letter, rotary = list(setting.rotaries.items())[coordinate - 3]
     word = degrees(value) * setting.sigma
-    return str(setting.letter), word % 360 if rotary.travel.kind == "rollover" and not step else word
+    if rotary.replaces:
+        return rotary.replaces, word * rotary.mm_per_degree / setting.program_scale
+    return letter, word % 360 if rotary.travel.kind == "rollover" and not step else word
 
 
 def number_said(value: float) -> str:
