@@ -16,6 +16,7 @@ from chain_programs import (
     GAUGE,
     HEAD_AND_TABLE,
     LEANING,
+    MOVES,
     PLANES,
     TWO_IN_HEAD,
     Written,
@@ -28,9 +29,11 @@ from chain_programs import (
     written,
 )
 from steadyrest.columns import Floats
-from steadyrest.profile import Profile
+from steadyrest.motion import plan
+from steadyrest.profile import Profile, shared_templates_folder
 from steadyrest.proof import Verdict
 from steadyrest.toolpath import Toolpath
+from steadyrest.writing import write_program
 
 Fault = Callable[[], Verdict]
 BOWL = bowl(200)
@@ -149,6 +152,15 @@ def at_the_tip(change: Callable[[list[str]], list[str]], chain: dict[str, Any], 
     maker = written(BOWL, profile, tip_feed=True, **options)
     maker.text = change(maker.text)
     return verdict(maker.program(), BOWL, profile, gauge_lengths=GAUGE)
+
+
+def with_arcs(change: Callable[[str], str]) -> Verdict:
+    """A program as it is planned, its text changed: arcs in a plane in which a head lays the tool along X, so that they lie across it."""
+    moves = [*MOVES[:4], {"arc": [8, 8, -1], "centre": [8, 4, -1], "turns": "counterclockwise", "feed": 400}, {"rapid": [8, 8, 60]}]
+    toolpath, profile = planes(moves, [{"origin": [20, 0, 30], "z": [1, 0, 0], "x": [0, 1, 0]}]), machine(TWO_IN_HEAD, stops={"end": "M30"})
+    planned = plan(toolpath, profile, gauge_lengths=GAUGE)
+    lines = write_program(planned.items, profile, [shared_templates_folder()], inch=planned.inch, rotary_letters=planned.letters)
+    return verdict(change(b"".join(lines).decode("ascii")), toolpath, profile, gauge_lengths=GAUGE)
 
 
 def _clamped(change: Callable[[list[str]], list[str]]) -> Verdict:
@@ -281,6 +293,8 @@ FAULTS_ON_CHAINS: dict[str, tuple[str, Fault]] = {
     "a head leaves a cut too short along its tool": ("rapid-low", lambda: withdrawn(out=10.0)),
     "a head comes back to a point before": ("cut-elsewhere", lambda: withdrawn(back=CUT - 10)),
     "a head comes back to a cut too fast": ("feed", lambda: withdrawn(down=4000.0)),
+    "an arc across a level tool the other way round": ("off-path", lambda: with_arcs(lambda text: re.sub(r"\bG3\b", "G2", text))),
+    "an arc across a level tool cut straight": ("off-path", lambda: with_arcs(lambda text: re.sub(r"G19 G3 (.*) J0 K4", r"G1 \1", text))),
     "a turn below the clear height": ("turn-low", lambda: _text(_replaced(LOW, "", 1), planes())),
     "a turn of a head at a height alone": ("turn-low", lambda: _text(_replaced(LOW, "G0 Z800", 1), planes(), HEAD_AND_TABLE)),
     "a turn of a head at feed between two cuts": (

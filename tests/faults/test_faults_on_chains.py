@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
-from faults_on_chains import BOWL, FAULTS_ON_CHAINS, at_the_tip, right, withdrawn
+from faults_on_chains import BOWL, FAULTS_ON_CHAINS, at_the_tip, right, with_arcs, withdrawn
 
 from chain_programs import C_ON_A, HEAD_AND_TABLE, LEANING, TWO_IN_HEAD, machine, planes
 
@@ -22,6 +24,14 @@ def test_f_may_be_the_speed_of_the_tip_in_table_and_head(chain: dict) -> None:
     tips = next(BOWL.operations[0].stream()).end[:-1]  # type: ignore[union-attr]
     way_mm = 60 + np.linalg.norm(np.diff(tips, axis=0), axis=1).sum()  # down to the cut and along it
     assert found.operations[0].cutting_minutes == pytest.approx(way_mm / 600, rel=1e-3)
+
+
+def test_with_the_tool_level_an_arc_across_it_is_read_in_its_plane() -> None:
+    def seen(text: str) -> str:
+        assert re.search(r"G1[89] G[23] ", text)
+        return text
+
+    assert with_arcs(seen).failure is None
 
 
 def test_a_head_may_leave_a_cut_along_its_tool_and_come_back_in_the_other_solution() -> None:

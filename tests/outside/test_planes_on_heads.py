@@ -137,6 +137,40 @@ def test_with_the_tool_leaning_arcs_are_cut_straight_within_tolerance_and_nothin
     assert drawn[-1] == pytest.approx([10, 8, 90], abs=1e-9)
 
 
+LEVEL = {"+X": ([1, 0, 0], [0, 1, 0]), "-X": ([-1, 0, 0], [0, 0.6, 0.8]), "+Y": ([0, 1, 0], [1, 0, 0]), "-Y": ([0, -1, 0], [0, 0, 1])}
+HALF_CIRCLES = [
+    ({"arc": [10, 8, -2], "centre": [10, 5, -2], "turns": "counterclockwise"}, [13, 5, -2]),
+    ({"arc": [16, 8, -2], "centre": [13, 8, -2], "turns": "counterclockwise", "plane": "XZ"}, [13, 8, 1]),
+    ({"arc": [16, 14, -2], "centre": [16, 11, -2], "turns": "clockwise", "plane": "YZ"}, [16, 11, 1]),
+]
+"""Half circles one after the other from (10, 2, -2), and by hand the middle of each."""
+
+
+@pytest.mark.parametrize("name", HEADS)
+@pytest.mark.parametrize("z", LEVEL)
+def test_where_the_tool_lies_along_x_or_y_arcs_across_an_axis_stay_arcs_in_its_plane_and_turn_the_right_way(name: str, z: str) -> None:
+    if name == "B in the head, alone" and z[1] == "Y":
+        return  # out of its reach
+    up, x = LEVEL[z]
+    frame = np.column_stack([x, np.cross(up, x), up])
+    plane = {"origin": [4, -3, 9], "z": up, "x": x}
+    items = planned(name, [*MOVES[:3], *(arc for arc, _ in HALF_CIRCLES), {"rapid": [16, 14, 90]}], plane)
+    turning = [run for run in items if isinstance(run, Motion) and run.arcs is not None]
+    stand, middles = stands(items), []
+    for at, (kind, end, w_deg) in enumerate(stand):
+        if kind <= 1:
+            continue
+        begin, centre = stand[at - 1][1], (stand[at - 1][1] + end) / 2
+        across = next(run.arcs.plane[row] for run in turning for row in np.flatnonzero(run.kind > 1) if np.allclose(run.xyz[row], end))  # type: ignore[union-attr]
+        axis = np.eye(3)[
+            {0: 2, 1: 1, 2: 0}[int(across)]
+        ]  # XY across Z, XZ across Y, YZ across X; 3 is counterclockwise seen from its + end
+        middle = centre + np.cross(axis, begin - centre) * (1 if kind == 3 else -1)
+        middles.append(frame.T @ (in_part(name, w_deg, middle[None])[0][0] - [4, -3, 9]))
+    wanted = [middle for _, middle in (HALF_CIRCLES[:1] if 0.6 in x else HALF_CIRCLES)]
+    np.testing.assert_allclose(middles, wanted, atol=1e-6)
+
+
 @pytest.mark.parametrize("name", HEADS)
 def test_the_tool_comes_and_leaves_along_itself_clear_of_the_ball_of_the_stock(name: str) -> None:
     items = planned(name, [{"rapid": [0, 0, 5]}, {"cut": [0, 0, -2], "feed": 100}, {"cut": [10, 2, -2]}])

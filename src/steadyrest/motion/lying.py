@@ -7,15 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from steadyrest.columns import Bools, Codes, Floats
-from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, XZ, YZ
+from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, PLANE_AXES
 from steadyrest.motion.model import NAN
 
 _SQUARE_DEG = 1e-6
 """A plane whose x lies so near to an axis of the machine lies along it."""
-_VERTICAL = {(XZ, 0): (XZ, False), (XZ, 1): (YZ, True), (XZ, 2): (XZ, True), (XZ, 3): (YZ, False)} | {
-    (YZ, 0): (YZ, False), (YZ, 1): (XZ, False), (YZ, 2): (YZ, True), (YZ, 3): (XZ, True)
-}  # fmt: skip
-"""Planes of arcs that are square to XY, turned by so many quarters about Z: the plane it then is, and whether it is seen from behind."""
+_PLANE_ACROSS = {across: plane for plane, (*_, across) in enumerate(PLANE_AXES)}
+"""By the number of an axis, 0 to 2, the plane of arcs across it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,17 +68,16 @@ class Lying:
     def arc_planes(self, plane: Codes) -> tuple[Codes, Bools, Bools]:
         """Of arcs in these planes (n,): their planes on the machine, which are seen from behind there, and which lie in no plane of it."""
         behind, none = np.zeros(len(plane), dtype=np.bool_), np.zeros(len(plane), dtype=np.bool_)
-        if self.frame is not None:
-            return plane, behind, ~none
-        if self.origin is None or self.quarters == 0:
+        if self.frame is None and (self.origin is None or self.quarters == 0):
             return plane, behind, none
         out = plane.copy()
-        for vertical in (XZ, YZ):
-            here = plane == vertical
-            if self.quarters is None:
-                none |= here
-            else:
-                out[here], behind[here] = _VERTICAL[vertical, self.quarters]
+        square = self.frame if self.frame is not None else Lying((), np.zeros(3), self.turn_deg).placed(np.eye(3)).T
+        for drawn, (*_, across) in enumerate(PLANE_AXES):
+            here, normal = plane == drawn, square[:, across]
+            along = int(np.argmax(np.abs(normal)))
+            aside = float(np.linalg.norm(np.delete(normal, along)))
+            none[here] = aside > np.deg2rad(_SQUARE_DEG)
+            out[here], behind[here] = _PLANE_ACROSS[along], normal[along] < 0
         return out, behind, none
 
     def turning(self, kind: Codes, behind: Bools) -> Codes:
