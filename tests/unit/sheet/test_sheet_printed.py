@@ -97,7 +97,16 @@ def test_the_sheet_of_eight_tools_is_one_page_of_a4(browser: Any, tmp_path: Path
     assert A4_POINTS == pytest.approx(size, abs=1)
 
 
-def test_more_tools_go_on_to_a_second_page(browser: Any, tmp_path: Path) -> None:
+def test_more_tools_go_on_to_a_second_page_and_on_a_screen_the_cells_of_a_row_stand_side_by_side(browser: Any, tmp_path: Path) -> None:
     file = tmp_path / "lantern_post.toolpath.json"
     file.write_text(json.dumps(toolpath(24)), encoding="utf-8")
-    assert 1 < len(printed(browser, setup_sheet_page(setup_sheet(Request(file, "rs274ngc")))))
+    page = setup_sheet_page(setup_sheet(Request(file, "rs274ngc")))
+    assert 1 < len(printed(browser, page))
+    screen = browser.new_page()
+    screen.set_content(page)
+    apart = (
+        "rows => rows.filter(row => new Set(Array.from(row.cells, cell => Math.round(cell.getBoundingClientRect().top))).size > 1).length"
+    )
+    assert 24 < screen.locator("tr").count()
+    assert 0 == screen.eval_on_selector_all("tr", apart)
+    screen.close()
