@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from steadyrest.errors import Place
 from steadyrest.motion.chain import Line, linear_axes, tip_in_part, tool_axis
-from steadyrest.motion.choice import Choice, choose
+from steadyrest.motion.choice import Choice, Stretch, choose
 from steadyrest.motion.courses import Allowed, Course, within
 from steadyrest.motion.simultaneous import Limits, at_start, course, leaning
 from steadyrest.motion.stretches import Stretches
-from steadyrest.profile import Rotary
+from steadyrest.motion.winding import Unfit
+from steadyrest.profile import Rotary, Travel
+from steadyrest.profile.axes import Unwinding
 from steadyrest.toolpath import MoveColumns
 
 X, Y, Z = np.eye(3)
@@ -121,3 +124,30 @@ def strays(made: Course, lines: Sequence[Line], nothing: float = 0.01, points: i
         off = np.diagonal(apart) if length >= nothing else apart.min(axis=1)
         axis_off = max(axis_off, float(np.degrees(off.max())))
     return tip_off, axis_off
+
+
+@dataclass(frozen=True)
+class Span:
+    """A stretch of one rotary in numbers: where it begins, ends and goes, degrees of its word."""
+
+    start_w: float
+    end_w: float
+    lowest_w: float
+    highest_w: float
+    operation: int = 0
+    turned_to: bool = True
+
+
+def span_of(stretch: Stretch) -> Span:
+    angles = (float(each[0, 0]) for each in (stretch.start_deg, stretch.end_deg, stretch.lowest_deg, stretch.highest_deg))
+    return Span(*angles, stretch.operation, stretch.turned_to)
+
+
+def choose_turns(spans: Sequence[Span], travel: Travel, unwinding: Unwinding, start_w: float) -> list[int] | Unfit:
+    """The whole turns that are chosen for the stretches of one rotary."""
+    made = []
+    for span in spans:
+        start, end, lowest, highest = (np.array([[angle]]) for angle in (span.start_w, span.end_w, span.lowest_w, span.highest_w))
+        made.append(Stretch(start, end, lowest, highest, span.operation, span.turned_to))
+    chosen = choose(made, [rotary().model_copy(update={"travel": travel, "unwinding": unwinding})], [start_w])
+    return chosen if isinstance(chosen, Unfit) else [one.turns[0] for one in chosen]

@@ -12,7 +12,6 @@ from steadyrest.motion.choice import Stretch, choose
 from steadyrest.motion.feeds import inverse_pieces, planned_feed
 from steadyrest.motion.kinematics import half_turns, phi_of_tool_axis, turned, unwound, wrapped_axes, wrapped_length
 from steadyrest.motion.subdivision import expand, pieces
-from steadyrest.motion.winding import Span, choose_turns
 from steadyrest.profile.axes import Feed, LinearAxis, Rotary, Travel, Unwinding
 
 CHUNK = 32_768
@@ -100,9 +99,11 @@ def main() -> None:
     for name, kernel in each.items():
         clock(name, rows, lambda kernel=kernel: [kernel(part) for part in chunks])  # type: ignore[misc]
     clock("all, simultaneous", rows, whole)
-    spans = [Span(k * 37.0 % 360, k * 37.0 % 360 + 300, k * 37.0 % 360, k * 37.0 % 360 + 300, k) for k in range(5000)]
+    angles = [np.array([[k * 37.0 % 360]]) for k in range(5000)]
+    helices = [Stretch(each, each + 300, each, each + 300, k, turned_to=True) for k, each in enumerate(angles)]
     limited = Travel.model_validate({"kind": "limited", "from": -3600, "to": 3600})
-    clock("5,000 windings, limited", 5000, lambda: choose_turns(spans, limited, Unwinding(at_end="zero"), 0.0))
+    winds = ROTARY.model_copy(update={"travel": limited, "unwinding": Unwinding(at_end="zero")})
+    clock("5,000 windings, limited", 5000, lambda: choose(helices, [winds], (0.0,)))
     tilts = ROTARY.model_copy(update={"travel": Travel.model_validate({"kind": "limited", "from": -120, "to": 30})})
     pairs = [np.array([[k * 37.0 % 360, k * 7.0 % 180 - 90], [k * 37.0 % 360 + 180, 90 - k * 7.0 % 180]]) for k in range(100_000)]
     stretches = [Stretch(each, each + 5, each, each + 5, 1, turned_to=False) for each in pairs]

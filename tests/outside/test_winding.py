@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from chain_paths import Span, choose_turns
 from steadyrest.motion.kinematics import half_turns, unwound
-from steadyrest.motion.winding import Span, choose_turns
 from steadyrest.profile.axes import Travel, Unwinding
 
 

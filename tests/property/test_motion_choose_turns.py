@@ -7,7 +7,8 @@ from math import inf
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from steadyrest.motion.winding import Span, Unfit, choose_turns
+from chain_paths import Span, choose_turns
+from steadyrest.motion.winding import Unfit
 from steadyrest.profile.axes import Travel, Unwinding
 
 angles = st.integers(-24, 24).map(lambda count: 30 * count)

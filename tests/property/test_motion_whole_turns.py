@@ -10,9 +10,10 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from chain_paths import Span, choose_turns
 from steadyrest.errors import PlanError
 from steadyrest.motion.turn_back import Room, limit_points, turn_backs
-from steadyrest.motion.winding import Span, Unfit, choose_turns
+from steadyrest.motion.winding import Unfit
 from steadyrest.profile.axes import Travel, Unwinding
 
 angles = st.one_of(st.integers(-12, 12).map(lambda k: k * 60.0), st.integers(-800, 800).map(float))

@@ -3,8 +3,8 @@
 A tool axis has two solutions on a chain of two rotaries. Inside a stretch each is continuous; between two stretches the tool is clear, and
 either may be taken, in any whole turns that fit the travels. A state of a stretch is a solution and the whole turns of each rotary; what a
 link costs is the time of its slowest rotary, and of links that take as long the turning of all of them together decides. Of choices as
-good in both the first stretch decides, then the next: the smaller absolute angles at its start, then the positive ones (as `winding`,
-which answers the same for one rotary).
+good in both the first stretch decides, then the next: the smaller absolute angles at its start, then the positive ones. One rotary in the
+table, with one solution, and none are chains like any other.
 
 A cost is a complex number, for these are added and ordered as costs have to be: the time, in counts of the fastest rotary, is its real
 part, the turning of all, in counts, its imaginary one. Whole numbers are exact in it up to 25 million turns.
@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from steadyrest.columns import Bools, Complexes, Floats, Ints
-from steadyrest.motion.winding import NEVER, TURN, Links, Unfit, count, shorter
+from steadyrest.motion.winding import NEVER, TURN, Links, Unfit, count, shorter, window, without_limits
 from steadyrest.profile import Rotary, Travel, Unwinding
 
 WAYS_AT_ONCE = 1 << 18
@@ -28,7 +28,8 @@ MOST_TURNS = 20
 """In a wider travel so many whole turns are tried to either side of the shorter way; and so many at most of the way back to zero."""
 SLACK_TURNS = 3
 """Of a rotary without limits that goes back to zero so many whole turns are tried beside those that take it there."""
-NO_WAY = complex(np.inf, np.inf)
+
+Costs = Complexes | Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,12 +91,20 @@ def choose(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], start_deg: 
                way to where `at_end` leaves the rotaries. With `between` zero every operation begins in the turn around 0, or the nearest to
                it in the travel. A rotary without limits that goes back to zero neither between operations nor at the end turns the
                shorter way each time
-    source     dynamic programming over the states, from the last stretch to the first
+    source     dynamic programming over the states, from the last stretch to the first; one rotary alone turns as it does without limits
+               where that fits, for then it is best
     """
+    if not stretches:
+        return []
+    if len(rotaries) == 1 and all(len(one.start_deg) == 1 for one in stretches):
+        free = _without_limits(stretches, rotaries[0], start_deg[0])
+        if free is not None:
+            return free
     links = _Chain([standing(np.array([start_deg], dtype=np.float64), 0), *stretches], rotaries)
     states, first = links.states, links.states.first.tolist()
-    left = np.full(first[-1], NO_WAY)
-    left[first[-2] :] = links.home(states.end[first[-2] :])
+    home = links.home(states.end[first[-2] :])
+    left = np.full(first[-1], np.inf, dtype=home.dtype)
+    left[first[-2] :] = home
     for begin, ways in links.blocks(backwards=True):
         for index in range(begin + len(ways) - 1, begin - 1, -1):
             before, at, after = first[index - 1 : index + 2]
@@ -109,7 +118,7 @@ def choose(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], start_deg: 
     state, stands = 0, states.end[0].tolist()
     for begin, ways in links.blocks():
         after, there = links.padded(np.arange(begin, begin + len(ways)), ways.shape[2])
-        ways += np.where(there, left[after], NO_WAY)[:, None]
+        ways += np.where(there, left[after], np.inf)[:, None]
         best = ways == ways.min(axis=2, keepdims=True)
         several, least = (best.sum(axis=2) > 1).tolist(), best.argmax(axis=2).tolist()
         for row, index in enumerate(range(begin, begin + len(ways))):
@@ -121,6 +130,27 @@ def choose(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], start_deg: 
             chosen.append(Choice(int(states.solution[state]), tuple((states.turns[state] + more).tolist())))
             stands = (states.end[state] + more * TURN).tolist()
     return chosen
+
+
+def _without_limits(stretches: Sequence[Stretch], rotary: Rotary, start_deg: float) -> list[Choice] | None:
+    """The choice for one rotary as if nothing ended its travel; None where that does not fit."""
+    names = ("start_deg", "end_deg", "lowest_deg", "highest_deg")
+    start, end, low, high = (counts_of(np.concatenate([getattr(one, name) for one in stretches])[:, 0]) for name in names)
+    travel, fixed = usable(rotary), dict[int, int]()
+    limits = window(low, high, travel) if travel.kind == "limited" else (np.full(len(start), -NEVER), np.full(len(start), NEVER))
+    if rotary.unwinding.between == "zero":
+        begins = np.flatnonzero(np.diff([one.operation for one in stretches], prepend=-1))
+        around = np.clip(_around_zero(start), *limits)
+        fixed = {index: int(around[index]) for index in begins.tolist()}
+    links, moved = Links(travel, rotary.unwinding), Links(travel, Unwinding())
+    each = [links if one.turned_to else moved for one in stretches]
+    turns = without_limits(start.tolist(), end.tolist(), each, links, fixed, count(start_deg))
+    whole = np.array(turns, dtype=np.int64)
+    before = np.append(count(start_deg), end + whole * TURN)[:-1]
+    too_far = (links.cost(before, start + whole * TURN) >= NEVER) & [one.turned_to for one in stretches]
+    if (too_far | (whole < limits[0]) | (whole > limits[1])).any():
+        return None
+    return [Choice(0, one) for one in zip(turns, strict=True)]
 
 
 def _unreached(links: _Chain) -> Unfit:
@@ -157,12 +187,11 @@ def _states(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], counted: S
     counted     of each rotary whether its whole turns count; else it has one turn
     """
     names = ("start_deg", "end_deg", "lowest_deg", "highest_deg")
-    start, end, low, high = (_counts(np.concatenate([getattr(stretch, name) for stretch in stretches])) for name in names)
+    start, end, low, high = (counts_of(np.concatenate([getattr(stretch, name) for stretch in stretches])) for name in names)
     solutions = np.array([len(stretch.start_deg) for stretch in stretches])
     rows, stretch = np.cumsum(solutions) - solutions, np.repeat(np.arange(len(stretches)), solutions)
     begins = np.diff([one.operation for one in stretches], prepend=0) != 0
-    fewest = most = -((start + TURN // 2) // TURN)  # it then starts in [-180, 180)
-    fewest, most = fewest.copy(), most.copy()
+    fewest, most = _around_zero(start), _around_zero(start)
     for at, (rotary, counts) in enumerate(zip(rotaries, counted, strict=True)):
         travel, zero, around = usable(rotary), rotary.unwinding.between == "zero", fewest[:, at].copy()
         if not counts:
@@ -172,7 +201,7 @@ def _states(stretches: Sequence[Stretch], rotaries: Sequence[Rotary], counted: S
         near, back = (turns[stretch] for turns in _shorter_turns(*each, segments, Links(travel, rotary.unwinding)))
         near += np.rint((start[rows, at][stretch] - start[:, at]) / TURN).astype(np.int64)
         if travel.kind == "limited":
-            least, greatest = -((low[:, at] - count(travel.lowest)) // TURN), (count(travel.highest) - high[:, at]) // TURN
+            least, greatest = window(low[:, at], high[:, at], travel)
             near = np.clip(near, least + MOST_TURNS, np.maximum(greatest - MOST_TURNS, least + MOST_TURNS))
             fewest[:, at], most[:, at] = near - MOST_TURNS, np.minimum(near + MOST_TURNS, greatest)
             around = np.clip(around, least, np.maximum(least, greatest))
@@ -214,7 +243,13 @@ def _shorter_turns(start: Ints, end: Ints, around: Ints, segments: Ints, links: 
     return near, np.repeat(back, lengths)
 
 
-def _counts(deg: Floats) -> Ints:
+def _around_zero(start: Ints) -> Ints:
+    """The whole turns with which an angle lies in the turn around 0: from -180 to 180, left out."""
+    return -((start + TURN // 2) // TURN)
+
+
+def counts_of(deg: Floats) -> Ints:
+    """Angles in whole millionths of a degree."""
     return np.rint(deg * (TURN // 360)).astype(np.int64)
 
 
@@ -237,12 +272,12 @@ class _Chain:
         self.states = _states(stretches, rotaries, self.counted)
         self.turned_to = np.array([stretch.turned_to for stretch in stretches])
         self.past = {
-            index: {solutions: _counts(step_deg) for solutions, step_deg in stretch.past.items()}
+            index: {solutions: counts_of(step_deg) for solutions, step_deg in stretch.past.items()}
             for index, stretch in enumerate(stretches)
             if stretch.past is not None
         }
 
-    def blocks(self, *, backwards: bool = False) -> Iterator[tuple[int, Complexes]]:
+    def blocks(self, *, backwards: bool = False) -> Iterator[tuple[int, Costs]]:
         """The ways (b, k, k) to each of b stretches, from all states of the one before: with the first of the b stretches, from 1."""
         sizes = np.diff(self.states.first)
         length = max(1, WAYS_AT_ONCE // int(sizes.max()) ** 2)
@@ -254,7 +289,7 @@ class _Chain:
             ways = self._ways(self.states.end[before], self.states.start[after], self.turned_to[index])
             for row in np.flatnonzero(np.isin(index, list(self.past))).tolist() if self.past else ():
                 ways[row] = self._past(before[row], after[row], self.past[begin + row])
-            ways[~(was[:, :, None] & there[:, None, :])] = NO_WAY
+            ways[~(was[:, :, None] & there[:, None, :])] = np.inf
             yield begin, ways
 
     def padded(self, index: Ints, most: int) -> tuple[Ints, Bools]:
@@ -263,28 +298,36 @@ class _Chain:
         there = first + number < self.states.first[index + 1, None]
         return np.where(there, first + number, 0), there
 
-    def _ways(self, ends: Ints, starts: Ints, turned_to: Bools) -> Complexes:
+    def _ways(self, ends: Ints, starts: Ints, turned_to: Bools) -> Costs:
         """From each of the ends (b, k, r) to each start (b, k, r): (b, k, k); none where the overshoot leaves a travel."""
-        ways = np.zeros((*ends.shape[:-1], starts.shape[-2]), dtype=np.complex128)
-        for at, (counts, slower) in enumerate(zip(self.counted, self.slower, strict=True)):
+        costs = []
+        for at, counts in enumerate(self.counted):
             before, after, (turned, moved) = ends[:, :, None, at], starts[:, None, :, at], (self.links[at], self.moved[at])
             cost = _cost(before, after, turned, counts=counts)
             if turned.past and not turned_to.all():
                 cost = np.where(turned_to[:, None, None], cost, _cost(before, after, moved, counts=counts))
-            ways.real, ways.imag = np.maximum(ways.real, np.rint(cost * slower)), ways.imag + cost
-        return ways
+            costs.append(cost)
+        return self._together(costs, (*ends.shape[:-1], starts.shape[-2]))
 
-    def home(self, ends: Ints) -> Complexes:
+    def home(self, ends: Ints) -> Costs:
         """After the last stretch, from its ends (k, r): (k,)."""
-        cost = np.zeros(len(ends), dtype=np.complex128)
-        for links, slower, column in zip(self.links, self.slower, ends.T, strict=True):
-            ways = np.array([links.end(end) for end in column.tolist()], dtype=np.float64)
-            cost.real, cost.imag = np.maximum(cost.real, np.rint(ways * slower)), cost.imag + ways
-        return cost
+        each = zip(self.links, ends.T, strict=True)
+        return self._together(
+            [np.array([links.end(end) for end in column.tolist()], dtype=np.float64) for links, column in each], len(ends)
+        )
+
+    def _together(self, costs: Sequence[Floats], shape: int | tuple[int, ...]) -> Costs:
+        """What turning all rotaries costs: of one alone how far it turns is enough."""
+        if len(costs) == 1:
+            return costs[0]
+        together = np.zeros(shape, dtype=np.complex128)
+        for cost, slower in zip(costs, self.slower, strict=True):
+            together.real, together.imag = np.maximum(together.real, np.rint(cost * slower)), together.imag + cost
+        return together
 
     def _past(self, before: Ints, after: Ints, past: Mapping[tuple[int, int], Ints]) -> Complexes:
         """Beside a pole, from states (k,) before only to those (k,) that are come to there: (k, k)."""
-        states, ways = self.states, np.full((len(before), len(after)), NO_WAY)
+        states, ways = self.states, np.full((len(before), len(after)), np.inf, dtype=np.complex128)
         for (one, other), step in past.items():
             off = states.start[after][None] - states.end[before][:, None] - step
             off = np.where(self.counted, off, (off + TURN // 2) % TURN - TURN // 2)
@@ -308,7 +351,7 @@ class _Chain:
 def _cost(before: Ints, after: Ints, links: Links, *, counts: bool) -> Floats:
     """How far a rotary turns; where its whole turns do not count, the shorter way."""
     if counts:
-        cost = links.cost(before, after)
-        return np.where(cost >= NEVER, np.inf, cost)
+        cost = links.cost(before, after).astype(np.float64)
+        return np.where(cost >= NEVER, np.inf, cost) if links.past else cost
     up = (after - before) % TURN
     return np.where(up > 0, np.minimum(up + links.up, TURN - up + links.down), 0).astype(np.float64)

@@ -18,12 +18,13 @@ from steadyrest.columns import Floats, Ints
 from steadyrest.conventions import RAPID
 from steadyrest.errors import PlanError
 from steadyrest.motion.axis_positions import hole_positions, simultaneous_positions, wrapped_positions
+from steadyrest.motion.choice import Stretch, choose, counts_of, standing
 from steadyrest.motion.kinematics import unwound
 from steadyrest.motion.links import arriving_travel
 from steadyrest.motion.model import STILL_DEG, Motion, spot, unknown
 from steadyrest.motion.planes import lyings
 from steadyrest.motion.setup import Setup
-from steadyrest.motion.winding import Span, Unfit, choose_turns, fits, turns_into
+from steadyrest.motion.winding import Unfit, turns_into, window
 from steadyrest.progress import TURNS, Work
 from steadyrest.toolpath import Holes, MoveColumns, moves_in
 
@@ -87,8 +88,9 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[Mapping[int, list[int]],
     travel, unwinding = setup.rotary.travel, setup.rotary.unwinding
     if travel.kind != "limited" and "zero" not in (unwinding.at_end, unwinding.between):
         return {}, set()
-    spans: list[Span] = []
-    in_one: dict[int, Span] = {}
+    rotaries = (setup.rotary,)
+    spans: list[Stretch] = []
+    in_one: dict[int, Stretch] = {}
     work = Work(setup.work.progress, TURNS, sum(one.moves_there for one in setup.toolpath.operations))
     for number, operation in enumerate(setup.toolpath.operations, 1):
         before = work.done
@@ -102,52 +104,52 @@ def surveyed(setup: Setup, start_w_deg: float) -> tuple[Mapping[int, list[int]],
     while spans:
         # What comes before the one that does not fit is chosen by itself, and what follows from where its turning back leaves it.
         fit, failed = len(spans), None
-        while isinstance(chosen := choose_turns(spans[:fit], travel, unwinding, start_w_deg), Unfit):
+        while isinstance(chosen := choose(spans[:fit], rotaries, (start_w_deg,)), Unfit):
             fit, failed = chosen.index, chosen
         number = spans[fit].operation if failed is not None else 0
         if number in in_one:  # no stretch of it is too wide: it cannot arrive at one of them, and is turned back instead
             at = next(index for index, span in enumerate(spans) if span.operation == number)
             spans = [*spans[:at], in_one.pop(number), *(span for span in spans[at:] if span.operation != number)]
             continue
-        for span, turn in zip(spans, chosen, strict=False):
-            turns[span.operation].append(turn)
+        for span, choice in zip(spans, chosen, strict=False):
+            turns[span.operation].append(choice.turns[0])
         if failed is not None:
             turns[number].append(_first_turn(spans[fit], failed, setup))
             unfit.add(number)
-            start_w_deg = spans[fit].end_w + 360.0 * turns_into(spans[fit].end_w, travel)
+            end_w = float(spans[fit].end_deg[0, 0])
+            start_w_deg = end_w + 360.0 * turns_into(end_w, travel)
         spans = spans[fit + 1 :]
     return turns, unfit
 
 
-def _first_turn(span: Span, unfit: Unfit, setup: Setup) -> int:
+def _first_turn(span: Stretch, unfit: Unfit, setup: Setup) -> int:
     """Where an operation that does not fit begins: with the most room in the direction in which it goes on.
 
     raises    PlanError where turning back on the way is no cure, or not wanted
     """
     assert setup.rotary is not None
     travel, arriving = setup.rotary.travel, arriving_travel(setup.rotary)
-    still = span.highest_w - span.lowest_w < STILL_DEG
+    start_w, end_w, lowest_w, highest_w = (float(each[0, 0]) for each in (span.start_deg, span.end_deg, span.lowest_deg, span.highest_deg))
+    still = highest_w - lowest_w < STILL_DEG
     if still or travel.when_exceeded == "refuse":
         if unfit.overshoot:
             wrong = (
-                f"the rotary cannot arrive at {span.start_w:.3f} degrees from {setup.rotary.unwinding.arrive_from}: "
+                f"the rotary cannot arrive at {start_w:.3f} degrees from {setup.rotary.unwinding.arrive_from}: "
                 f"its travel from {travel.lowest:g} to {travel.highest:g} leaves no room to overshoot"
             )
             cure = "make rotary unwinding.overshoot smaller, or set unwinding.between to shortest"
         else:
             wrong = (
-                f"the operation needs the rotary from {span.lowest_w:.3f} to {span.highest_w:.3f} degrees, "
-                f"{span.highest_w - span.lowest_w:.3f} in all; "
+                f"the operation needs the rotary from {lowest_w:.3f} to {highest_w:.3f} degrees, "
+                f"{highest_w - lowest_w:.3f} in all; "
                 f"the travel of {setup.letter} is {travel.lowest:g} to {travel.highest:g}: it fits in no whole turn"
             )
             cure = "use other angles" if still else "split the operation, or set rotary travel.when_exceeded to turn_back"
         raise PlanError(wrong, place=setup.place(span.operation), cure=cure)
-    return (
-        ceil((arriving.lowest - span.start_w) / 360.0) if span.end_w >= span.start_w else floor((arriving.highest - span.start_w) / 360.0)
-    )
+    return ceil((arriving.lowest - start_w) / 360.0) if end_w >= start_w else floor((arriving.highest - start_w) / 360.0)
 
 
-def operation_spans(number: int, setup: Setup, work: Work | None = None) -> tuple[list[Span], Span | None]:
+def operation_spans(number: int, setup: Setup, work: Work | None = None) -> tuple[list[Stretch], Stretch | None]:
     """The angles W that an operation needs, before whole turns are added: in stretches; and in one, if it turns while cutting.
 
     work   counts the moves that are gone through
@@ -155,13 +157,13 @@ def operation_spans(number: int, setup: Setup, work: Work | None = None) -> tupl
     operation = setup.operation(number)
     rotary = operation.rotary
     if rotary.intent == "still":
-        return [Span(0.0, 0.0, 0.0, 0.0, number)], None
+        return [standing(np.zeros((1, 1)), number)], None
     if rotary.intent == "indexed":
-        return [Span(w, w, w, w, number) for (lying,) in lyings(number, setup) for w in lying.rotary_deg], None
+        return [standing(np.array([lying.rotary_deg]), number) for (lying,) in lyings(number, setup)], None
     positions = wrapped_positions if rotary.intent == "wrapped" else simultaneous_positions
     stand, nearest = unknown(1), Windings(whole=0)
     parts: list[Floats] = []
-    one: Span | None = None  # all of it, as it is carried out when every rapid turns the shorter way
+    one: list[float] = []  # start, end, least and most of all of it, as it is carried out when every rapid turns the shorter way
     met = 0
     for item in operation.stream():
         if work is not None:
@@ -174,24 +176,26 @@ def operation_spans(number: int, setup: Setup, work: Work | None = None) -> tupl
         elif isinstance(item, Holes):
             points, _, phi_deg = hole_positions(item, number, setup)
             w_deg, found = setup.sigma * phi_deg, np.arange(len(item))
-            shorter_deg = unwound(w_deg, one.end_w if one is not None else w_deg[0])
+            shorter_deg = unwound(w_deg, one[1] if one else w_deg[0])
             nearest.hole(round((shorter_deg[-1] - w_deg[-1]) / 360.0))
             stand = stand._replace(point=spot(points[-1]), phi_deg=float(phi_deg[-1]))
         else:
             continue
         low, high = float(shorter_deg.min()), float(shorter_deg.max())
-        one = Span(float(shorter_deg[0]), 0.0, low, high, number) if one is None else one
-        one = replace(one, end_w=float(shorter_deg[-1]), lowest_w=min(one.lowest_w, low), highest_w=max(one.highest_w, high))
+        begin, _, lowest, highest = one or [float(shorter_deg[0]), 0.0, low, high]
+        one = [begin, float(shorter_deg[-1]), min(lowest, low), max(highest, high)]
         if met <= MOST_STRETCHES:
             parts.append(_parts(w_deg, found, holes=isinstance(item, Holes)))
             met += len(parts[-1])
-    if one is None:
-        return [Span(0.0, 0.0, 0.0, 0.0, number)], None
-    spans = _spans(np.vstack(parts), number)
+    if not one:
+        return [standing(np.zeros((1, 1)), number)], None
+    (whole,), stretches = _stretches(np.array([[*one, 1.0, 1.0]]), number), _joined(np.vstack(parts))
     assert setup.rotary is not None
-    if met > MOST_STRETCHES or not all(fits(span, setup.rotary.travel) for span in spans):
-        return [one], one
-    return spans, one
+    travel = setup.rotary.travel
+    fewest, most = window(counts_of(stretches[:, 2]), counts_of(stretches[:, 3]), travel)
+    if met > MOST_STRETCHES or (travel.kind == "limited" and (fewest > most).any()):
+        return [whole], whole
+    return _stretches(stretches, number), whole
 
 
 def _parts(w_deg: Floats, found: Ints, *, holes: bool) -> Floats:
@@ -202,11 +206,17 @@ def _parts(w_deg: Floats, found: Ints, *, holes: bool) -> Floats:
     return np.column_stack([w_deg[at], w_deg[[*at[1:] - 1, -1]], lowest, highest, begins[at], np.full(len(at), holes)])
 
 
-def _spans(parts: Floats, operation: int) -> list[Span]:
-    """The stretches of which these (n, 6) are the parts, the first turned to."""
+def _joined(parts: Floats) -> Floats:
+    """The same (m, 6) of the stretches of which these (n, 6) are the parts, the first turned to."""
     start, end, lowest, highest, begins, turned_to = parts.T
     begins[0] = turned_to[0] = 1.0
     at = np.flatnonzero(begins)
-    columns = start[at], end[[*at[1:] - 1, -1]], np.minimum.reduceat(lowest, at), np.maximum.reduceat(highest, at)
-    rows = zip(*(column.tolist() for column in columns), turned_to[at] > 0, strict=True)
-    return [Span(first, last, low, high, operation, bool(turns)) for first, last, low, high, turns in rows]
+    ends = end[[*at[1:] - 1, -1]]
+    return np.column_stack([start[at], ends, np.minimum.reduceat(lowest, at), np.maximum.reduceat(highest, at), begins[at], turned_to[at]])
+
+
+def _stretches(rows: Floats, operation: int) -> list[Stretch]:
+    """The stretches of rows (n, 6)."""
+    start, end, lowest, highest = rows[:, :4].T[..., None, None]
+    each = zip(start, end, lowest, highest, (rows[:, 5] > 0).tolist(), strict=True)
+    return [Stretch(first, last, low, high, operation, turns) for first, last, low, high, turns in each]

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from steadyrest.motion.winding import Span, Unfit, choose_turns, end_position, nearest_turn
+from chain_paths import Span, choose_turns
+from steadyrest.motion.winding import Unfit, end_position, nearest_turn
 from steadyrest.profile.axes import Travel, Unwinding
 
 FREE, ROUND = Travel(), Travel(kind="rollover")
