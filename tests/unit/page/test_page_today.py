@@ -443,3 +443,39 @@ def test_in_a_browser_the_whole_step_is_done_by_keyboard(address: str, parts: Pa
     assert 'chuck_faces = "-X"' in text
     assert 'positive_turns_chuck = "clockwise"' in text
     assert "length = 30" in text
+
+
+@pytest.mark.browser
+@pytest.mark.long
+def test_in_a_browser_each_rotary_of_a_head_and_a_table_is_asked_about(address: str, parts: Path) -> None:
+    """Gauge length, turn check and ball of two rotaries; a choice that was made stays while a ball is kept."""
+    from browser_page import accessible, opened
+
+    a_part(parts, controller="head-and-table")
+    with opened(1366, 768) as page:
+        page.goto(f"{address}today?job=p.job.toml")
+        page.get_by_role("link", name="Say how long T3 is").click()
+        page.get_by_label("T3, mm").fill("128,35")
+        page.get_by_role("button", name="Keep the lengths").click()
+        page.get_by_role("link", name="Find out which way C turns").wait_for()
+        assert "128.35" == page.get_by_label("T3, mm").input_value()
+        page.locator("#check-C").get_by_label("to the left").check()
+        page.locator("#line-C summary").first.click()
+        for n, place in enumerate(((0, 40, 7), (90, 10, -23), (180, -20, 7)), 1):
+            for name, each in zip(("at", "X", "Y"), place, strict=True):
+                page.locator(f"#tC-ball_{n}_{name}").fill(str(each))
+        page.keyboard.press("Tab")
+        page.locator("#line-C .result table").get_by_text("10.0000 mm").wait_for()
+        assert page.locator("#check-C").get_by_label("to the left").is_checked()
+        page.locator("#check-C").get_by_role("button", name="Keep it for this job only").click()
+        page.get_by_text("C+ turns what it carries clockwise, seen from +Z: said for this job.").wait_for()
+        page.locator("#line-C").get_by_role("button", name="Keep it for this job only").click()
+        page.get_by_text("X 10 Y 7 Z 0 mm from the reference point").wait_for()
+        for width, height, scheme in ((390, 844, "dark"), (1366, 768, "light")):
+            page.set_viewport_size({"width": width, "height": height})
+            page.emulate_media(color_scheme=scheme)
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+            assert [] == accessible(page)
+    text = (parts / "p.job.toml").read_text()
+    assert "gauge_length = 128.35" in text
+    assert "point = [10.0, 7.0, 0.0]" in text
