@@ -92,7 +92,8 @@ def to_find(now: Standing) -> list[Found]:
 
 def facts(now: Standing, typed: dict[str, str] | None = None) -> dict[str, Any]:
     """What the page shows of it. `typed`: what was typed into one of the forms, with its `letter`, and is not kept."""
-    told = []
+    told, words = [], _usual_words()
+    units = words["units"] or (now.toolpath.units if now.toolpath is not None else "mm")
     for each in to_find(now):
         filled = entered(each.kept, each.steps)
         here = typed is not None and typed.get("letter", "") == each.letter
@@ -102,20 +103,12 @@ def facts(now: Standing, typed: dict[str, str] | None = None) -> dict[str, Any]:
                 "in_head": bool(each.letter) and now.rotary(each.letter).in_head,
                 "across": (each.along, *ACROSS[each.along]),
                 "steps": [(step, any(filled.get(one.name) for row in step.entries for one in row)) for step in each.steps],
-                "typed": typed if here else {"units": _usual_units(now), **filled},
+                "typed": typed if here else {"units": units, **filled},
                 "fits": each.fits,
                 "found": found_of(now, each),
             }
         )
-    return {"touched": told, "places": _places(now), "usual": _usual_words()}
-
-
-def _usual_units(now: Standing) -> str:
-    try:
-        said_once = usual().units
-    except InputError:
-        said_once = ""
-    return said_once or (now.toolpath.units if now.toolpath is not None else "mm")
+    return {"touched": told, "places": _places(now), "usual": words}
 
 
 def _usual_words() -> dict[str, str]:

@@ -17,12 +17,9 @@ from steadyrest.conventions import HOW_TO_TYPE, with_point
 from steadyrest.model_errors import spot_of, told, unwrapped
 
 LABELS = {
-    "name": "Name",
     "units": "Unit of length",
     "axis": "Axis of rotation along",
     "centre": "A point on the axis of rotation",
-    "clearance": "Clearance",
-    "diameter": "Diameter",
     "across": "Sizes across the axis",
     "from": "Begins at",
     "to": "Ends at",
@@ -31,14 +28,8 @@ LABELS = {
     "held.length": "Length in the jaws",
     "length": "Length from the tip to the holder",
     "flutes": "Cutting edges",
-    "cutting_length": "Cutting length",
-    "corner_radius": "Corner radius",
-    "point_angle": "Point angle",
     "tip_diameter": "Diameter at the tip",
-    "included_angle": "Included angle",
-    "tool": "Tool",
     "indexed": "Angles",
-    "shift": "Shift",
     "start_angle": "Angle where the drawing begins",
     "z_from": "Z is measured from",
     "developed": "Axis of the drawing that goes round",
@@ -52,7 +43,8 @@ LABELS = {
     "table_positive": "For a positive angle the part turns",
     "table_clockwise": "For CLW the part turns",
 }
-"""What a setting is called on the page; one within a table of its own, such as `held.length`, by both names where that says more."""
+"""What a setting is called on the page where its key does not say it; one within a table, such as `held.length`, by both names where that
+says more."""
 _ABOUT = re.compile(r"^(Programs|CL data): ")
 _LENGTH = re.compile(
     r"in `units`|in the toolpath's units|added to every position|part frame; the origin unless|beyond which nothing that turns"
@@ -131,7 +123,7 @@ def controls(
         pieces = tuple((parts or {}).get(key, ()))
         found[key] = Control(
             name=name,
-            label=LABELS.get(".".join(name.split(".")[-2:])) or LABELS.get(key, key.replace("_", " ")),
+            label=LABELS.get(".".join(name.split(".")[-2:])) or LABELS.get(key, key.replace("_", " ").capitalize()),
             kind=kind,
             unit=unit_of(field, units),
             hint=hint_of(field, units),

@@ -24,6 +24,7 @@ from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile
 from steadyrest.progress import SURVEYING, Progress, Work
 from steadyrest.toolpath import Toolpath, operation_facts
+from steadyrest.writing import put_in_place
 
 LONG_BYTES = 5_000_000
 """Inputs of more bytes than this are read in a process of their own."""
@@ -219,9 +220,7 @@ def _told(error: InputError | None) -> dict[str, str] | None:
 
 
 def _keep(folder: Path, facts: dict[str, Any]) -> None:
-    part = folder / f"{FACTS}.{os.getpid()}.part"
-    part.write_text(json.dumps(facts), encoding="utf-8")
-    os.replace(part, folder / FACTS)
+    put_in_place([json.dumps(facts).encode()], folder / FACTS).commit()
 
 
 def name_in(folder: Path) -> Callable[[str], str]:

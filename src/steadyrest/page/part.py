@@ -26,6 +26,7 @@ from steadyrest.page.fields import Control, Typed, Wrongs, controls, read, writt
 from steadyrest.page.first import kept, without_job
 from steadyrest.page.inputs_seen import begin_reading, changes, facts_of, is_long, key_of, name_in, seen
 from steadyrest.page.job_file import JobFile, changed_text, save_job
+from steadyrest.page.touches import ACROSS
 from steadyrest.toolpath import Held, RectangularStock, RoundStock, Tool
 
 STOCKS: Mapping[str, type[BaseModel]] = {"round": RoundStock, "rectangular": RectangularStock}
@@ -131,7 +132,7 @@ def _forms(found: Mapping[str, Any], lie: Mapping[str, Any], typed: Typed, wrong
     """What the template needs; `lie` are the facts that the drawings show."""
     toolpath = found["toolpath"]
     units = toolpath["units"] if toolpath is not None else typed.get("units", "mm")
-    across = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}[toolpath["axis"] if toolpath is not None else "X"]
+    across = ACROSS[toolpath["axis"] if toolpath is not None else "X"]
     offset = AXES_OF["shift"] if "stock.offset.2" in typed else across  # of two numbers or of three, as it is said
     said_of = partial(controls, typed=typed, wrongs=wrongs, units=units, parts={**AXES_OF, "across": across, "offset": offset})
     told = {} if toolpath is None else {str(tool["number"]): tool for tool in toolpath["tools"]}
@@ -388,35 +389,31 @@ def _ordered(text: str, does: str, files: Sequence[str]) -> str:
     """
     document = tomlkit.parse(text)
     inputs: Any = document["inputs"]
-    does, _, at = does.partition(" ")
-    number = int(at) if at.isascii() and at.isdigit() else -1
+    does, _, which = does.partition(" ")
+    number = int(which) if which.isascii() and which.isdigit() else -1
+    if does == "add" and not files:
+        raise InputError("no file is chosen", cure="choose one of the list, or another file")
     if does == "add":
-        if not files:
-            raise InputError("no file is chosen", cure="choose one of the list, or another file")
-        for file in files:
-            table = tomlkit.table() if isinstance(inputs, AoT) else tomlkit.inline_table()
-            table["file"] = Path(file).as_posix()
-            inputs.append(table)
-    elif does == "forget":
+        return changed_text(text, {f"inputs.{len(inputs) + at}.file": Path(file).as_posix() for at, file in enumerate(files)})
+    if does == "forget":
         place = next((index for index, tool in enumerate(document.get("tools", ())) if tool["number"] == number), None)
         if place is None:
-            raise InputError(f"the job says nothing of tool {at}", cure="reload the page: it was taken away already")
+            raise InputError(f"the job says nothing of tool {which}", cure="reload the page: it was taken away already")
         return changed_text(text, {f"tools.{place}": None})
-    elif not 0 <= number < len(inputs) or does not in ("up", "down", "remove"):
+    if not 0 <= number < len(inputs) or does not in ("up", "down", "remove"):
         raise InputError("there is no such input", cure="reload the page, and choose again")
-    elif does == "remove":
-        if len(inputs) == 1:
-            raise InputError("a job has one input at least", cure="add another one first; or begin another part")
+    if does == "remove" and len(inputs) == 1:
+        raise InputError("a job has one input at least", cure="add another one first; or begin another part")
+    if does == "remove":
         return changed_text(text, {f"inputs.{number}": None})
-    else:
-        other = number + (1 if does == "down" else -1)
-        if 0 <= other < len(inputs):
-            entries: list[Any] = list(inputs)
-            entries[number], entries[other] = entries[other], entries[number]
-            fresh: Any = tomlkit.aot() if isinstance(inputs, AoT) else tomlkit.array()
-            for each in entries:
-                fresh.append(each)
-            document["inputs"] = fresh
+    other = number + (1 if does == "down" else -1)
+    if 0 <= other < len(inputs):
+        entries: list[Any] = list(inputs)
+        entries[number], entries[other] = entries[other], entries[number]
+        fresh: Any = tomlkit.aot() if isinstance(inputs, AoT) else tomlkit.array()
+        for each in entries:
+            fresh.append(each)
+        document["inputs"] = fresh
     return tomlkit.dumps(document)
 
 

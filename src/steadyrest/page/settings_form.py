@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from string import ascii_uppercase
 from typing import Any, Literal
 
-from steadyrest.conventions import with_point
+from steadyrest.page.fields import number_of
 from steadyrest.profile import BUILT_IN, FILE_NAME, SET, ResolvedProfile, leaves, line_of, resolve
 from steadyrest.profile_tools import Group, Setting, groups, is_ours, sources_in, table_of
 from steadyrest.schema_words import allowed
@@ -26,7 +25,6 @@ CHAPTERS = (
     ("Where programs go", ("delivery",)),
 )
 """A machinist's order. What is in none of them comes last, so that a new group appears by itself."""
-_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,7 +257,5 @@ def set_text(field: Field, text: str) -> str:
 
 def _number(text: str) -> str:
     """A number with a point or a comma, as TOML; anything else as a text."""
-    number = with_point(text)
-    if not _NUMBER.fullmatch(number):
-        return json.dumps(text, ensure_ascii=False)
-    return toml_value(int(number)) if re.fullmatch(r"[+-]?\d+", number) else repr(float(number))
+    number = number_of(text)
+    return json.dumps(text, ensure_ascii=False) if isinstance(number, str) else toml_value(number)
