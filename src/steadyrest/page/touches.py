@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
@@ -13,10 +16,6 @@ from steadyrest.errors import InputError, Place
 
 ACROSS = {"X": ("Y", "Z"), "Y": ("X", "Z"), "Z": ("X", "Y")}
 """The coordinates across an axis of rotation; along Z there is no height."""
-TOPS, ENDS, POINTS, FACES, BALLS = 3, 2, 6, 2, 6
-"""So many touches of one kind have an entry each."""
-QUARTERS = (0.0, 90.0, 180.0, 270.0)
-MORE_READINGS = 2
 Kept = TypeVar("Kept", bound=BaseModel)
 
 
@@ -70,122 +69,54 @@ class Step:
         return tuple(tuple(one for value in row for one in value.entries) for row in self.rows)
 
 
-def _one(key: str, label: str, unit: str = "") -> Value:
-    return Value(key, (Entry(key, label, unit),))
+@cache
+def _said() -> dict[str, list[dict[str, Any]]]:
+    return tomllib.loads(Path(__file__).with_name("touches.toml").read_text(encoding="utf-8"))
 
 
-def _pair(key: str, name: str, one: str, other: str, first: str | float | None = None, ends: tuple[str, str] = ("1", "2")) -> tuple[Value]:
-    """A row of two entries that are kept as one."""
-    return (Value(key, (Entry(f"{name}_{ends[0]}", one), Entry(f"{name}_{ends[1]}", other)), first),)
+def _steps(group: str, along: str, **more: str) -> Iterator[Step]:
+    """The steps of a group of `touches.toml` for a rotary along an axis; `more`: other words that its texts name."""
+    one, two = ACROSS[along]
+    words, signs = {"along": along, "one": one, "two": two, **more}, ("+", "-")
+    axes: dict[Any, list[str]] = {"across": [one, two], "along": [along], "sideways": [axis for axis in (one, two) if axis != "Z"]}
+    for step in _said()[group]:
+        if along not in step.get("along", "XYZ"):
+            continue
+        rows = [
+            tuple(_value(value, {**words, "each": str(each)}) for value in row["values"])
+            for row in step["rows"]
+            if along in row.get("along", "XYZ")
+            for each in (axes.get(row.get("each")) or range(1, row.get("each", 1) + 1))
+        ]
+        choices = (
+            Choice(each["name"], each["label"], tuple(sign + axis for axis in axes[each["sides"]] for sign in signs), each.get("key", ""))
+            for each in step.get("choices", ())
+        )
+        how = step.get(f"how_along_{along}", step["how"]).format(**words)
+        yield Step(step["name"], step["title"], how, tuple(rows), tuple(choices))
 
 
-def _again(key: str, name: str, most: int, label: str, side: str = "") -> tuple[Value, ...]:
-    """A row of the same touch, several times."""
-    return tuple(Value(key, (Entry(f"{name}_{n}", label + (" again" if n > 1 else "")),), side=side) for n in range(1, most + 1))
-
-
-def _errors(*said: tuple[str, str]) -> Step:
-    values = tuple(_one(key, label) for key, label in said)
-    return Step("errors", "How sure is a touch?", "Standard uncertainties, where they are not the usual ones.", (values,))
+def _value(said: Mapping[str, Any], words: Mapping[str, str]) -> Value:
+    names, units = said.get("names", [said["key"]]), said.get("units", [""] * len(said["labels"]))
+    entries = [
+        Entry(name.format(**words), label.format(**words), unit) for name, label, unit in zip(names, said["labels"], units, strict=True)
+    ]
+    first = said.get("first")
+    return Value(said["key"], tuple(entries), first.format(**words) if isinstance(first, str) else first, said.get("side", ""))
 
 
 def steps(along: str) -> tuple[Step, ...]:
     """The steps for a rotary along an axis, the usual ones first."""
-    axes = tuple(axis for axis in "XYZ" if axis != along)
-    high = along != "Z"
-    first, second = ACROSS[along]
-    sides = [_pair("sides", f"side_{axis}", f"one side, {axis}", f"the other side, {axis}", axis) for axis in axes if axis != "Z"]
-    across = "+X or -X" if along == "X" else "+Y or -Y" if along == "Y" else "up"
-    quarters = tuple(Value("readings", (Entry(f"read_{angle:g}", f"at {angle:g} degrees"),), angle) for angle in QUARTERS)
-    more = [
-        (Value("readings", (Entry(f"more_{n}_at", "at another angle", "degrees"), Entry(f"more_{n}", "reading"))),)
-        for n in range(1, MORE_READINGS + 1)
-    ]
-    bar = Step(
-        "bar",
-        "Bar in the chuck",
-        "A round bar that runs true. Touch its top and two opposite sides with the same tool or edge finder."
-        if high
-        else "A round bar that runs true. Touch two opposite sides in X and in Y with the same tool or edge finder.",
-        (
-            (_one("diameter", "diameter of the bar, measured"), _one("tool", "diameter of the tool that touched")),
-            *([_again("top", "top", TOPS, "top, Z")] if high else []),
-            *sides,
-        ),
-    )
-    runs_true = Step(
-        "readings",
-        "Does the bar run true?",
-        "Rest an indicator on the bar, turn the rotary to each angle, and read it; more is farther out. "
-        "Four angles are checked against each other.",
-        (quarters, *more, (_one("at", "the rotary stood here when the bar was touched", "degrees"),)),
-        (Choice("indicator", "the indicator rests on", tuple(f"{sign}{axis}" for axis in axes for sign in "+-"), "indicator"),),
-    )
-    faces = Step(
-        "faces",
-        "Two opposite faces",
-        "Touch the top of a face, index by 180 degrees, and touch the top of the opposite one.",
-        (
-            *(_pair("faces", f"face_{n}", "top at 0, Z", "top at 180, Z", ends=("0", "180")) for n in range(1, FACES + 1)),
-            (_one("thickness", "distance of the two faces, measured"),),
-        ),
-    )
-    flip = Step(
-        "flip",
-        "One feature, flipped",
-        "Find one feature, such as a hole or an edge, index by 180 degrees, and find it again.",
-        tuple(_pair("flips", f"flip_{axis}", f"at 0 degrees, {axis}", f"at 180 degrees, {axis}", axis, ("0", "180")) for axis in axes),
-    )
-    points = Step(
-        "points",
-        "One feature at several angles",
-        "Find one feature, not near the axis, at three angles or more, spread over the turn. Four are checked against each other.",
-        tuple(_pair("points", f"point_{n}", f"{n}: {first}", f"{n}: {second}") for n in range(1, POINTS + 1)),
-    )
-    looks = (f"+{along}", f"-{along}")
-    end = Step(
-        "end",
-        "End of the bar, or face of the chuck",
-        f"Touch the end of the bar, or the face of the chuck ({across} is where it looks)."
-        + (" Half the diameter of the tool is allowed for: type it in at the bar." if high else ""),
-        (
-            _again("end", "end", ENDS, f"end of the bar, {along}", "end_side"),
-            _again("chuck_face", "chuck", ENDS, f"face of the chuck, {along}", "chuck_side"),
-        ),
-        (Choice("end_side", "the end looks to", looks), Choice("chuck_side", "the face of the chuck looks to", looks)),
-    )
-    flat = Step(
-        "flat",
-        "A flat, for a second clamping",
-        "Turn the flat up by hand, nearly level, and touch it far out on both sides. It says at which angle the flat is level.",
-        tuple(_pair("flat", f"flat_{n}", f"{word} side, {first}", f"{word} side, {second}") for n, word in ((1, "one"), (2, "other"))),
-    )
-    sure = _errors(
-        ("touch_error", "error of one touch; 0.01 mm unless given"),
-        ("reading_error", "error of one reading; 0.003 mm unless given"),
-        ("size_error", "error of a measured size; 0.003 mm unless given"),
-    )
-    return (bar, runs_true, *((faces,) if high else ()), flip, points, end, flat, sure)
+    return tuple(_steps("centre", along))
 
 
 def ball_steps(letter: str, *, in_head: bool, upright: bool) -> tuple[Step, ...]:
     """The steps for the line of one rotary of a chain; `upright`: it is along Z, where the ball's height is not needed."""
-    balls = tuple(
-        (Value("balls", (Entry(f"ball_{n}_at", f"{n}: {letter} at", "degrees"), *(Entry(f"ball_{n}_{axis}", axis) for axis in "XYZ")),
-               spare=int(upright)),)
-        for n in range(1, BALLS + 1)
-    )  # fmt: skip
-    turning = f"turn {letter} to three angles or more, far apart, all other rotaries at 0, and find its centre at each"
-    how, name = f"A ball stands fast on the table, well off the axis of {letter}: {turning}.", "ball"
-    whence = (Value("reference", tuple(Entry(f"reference_{axis}", f"reference point, {axis}") for axis in "XYZ")),)
-    if in_head:
-        how, name = f"A ball stands fast on the table, and the head goes round to it: {turning}.", "ball_in_head"
-        whence = (_one("gauge_length", "gauge length of the probe, from the point that is read"),)
+    step, errors = (next(_steps(group, "Z", letter=letter)) for group in ("head" if in_head else "table", "ball_errors"))
     if upright:
-        how += " Z may be left out, and an upright pin does as well."
-    return Step(name, "A ball at several angles", how, (*balls, whence)), _errors(
-        ("touch_error", "error of one place; 0.01 mm unless given")
-    )
+        rows = tuple(tuple(replace(value, spare=int(value.key == "balls")) for value in row) for row in step.rows)
+        step = replace(step, rows=rows, how=f"{step.how} Z may be left out, and an upright pin does as well.")
+    return step, errors
 
 
 def _values(of: Iterable[Step]) -> Iterator[tuple[Step, Value]]:
