@@ -148,7 +148,7 @@ class Solutions:
 
 
 def solutions(axes: Floats, lines: Lines) -> Solutions:
-    """All angles that give tool axes (n, 3) of the part frame, in closed form; for chains of no, one and two rotaries.
+    """All angles that give tool axes (n, 3), unit vectors in the part frame, in closed form; for chains of no, one and two rotaries.
 
     source    the spherical triangle of first line, second line and spindle. It is the second of the Paden-Kahan subproblems, R1 R2 z = t
               (Murray, Li, Sastry 1994, from memory). beta lies between spindle and second line, gamma between the lines, theta between axis
@@ -156,7 +156,6 @@ def solutions(axes: Floats, lines: Lines) -> Solutions:
               along the first line, and need no sine of theta's: with p = cos(beta - gamma) - cos theta, q = cos theta - cos(beta + gamma),
               tan^2(A / 2) = p / q and tan B = sqrt(p q) / (sin gamma sin(gamma - beta) + p cos gamma)
     """
-    axes = axes / np.sqrt(np.einsum("ij,ij->i", axes, axes))[:, None]
     n, first = len(axes), lines[0].direction if lines else SPINDLE
     u, v, w = _across_and_along(axes, first)
     round_first, across = np.arctan2(v, u), u * u + v * v
@@ -169,8 +168,10 @@ def solutions(axes: Floats, lines: Lines) -> Solutions:
     second = lines[1].direction
     (cos_beta, sin_beta, at_zero), (cos_gamma, sin_gamma, round_second) = (lies(each, second) for each in (SPINDLE, first))
     small, upward = across / (1 + np.abs(w)), w >= 0  # of 1 - cos theta and 1 + cos theta the smaller
-    nearer = np.where(upward, small, 2 - small) - ((cos_beta - cos_gamma) ** 2 + (sin_beta - sin_gamma) ** 2) / 2
-    farther = np.where(upward, 2 - small, small) - ((cos_beta + cos_gamma) ** 2 + (sin_beta - sin_gamma) ** 2) / 2
+    all_upward = bool(upward.all())
+    near, far = (small, 2 - small) if all_upward else (np.where(upward, small, 2 - small), np.where(upward, 2 - small, small))
+    nearer = near - ((cos_beta - cos_gamma) ** 2 + (sin_beta - sin_gamma) ** 2) / 2
+    farther = far - ((cos_beta + cos_gamma) ** 2 + (sin_beta - sin_gamma) ** 2) / 2
     miss = np.zeros(n)
     if len(out := np.flatnonzero(np.minimum(nearer, farther) < 0)):
         theta, beta, gamma = np.arctan2(np.sqrt(across[out]), w[out]), math.atan2(sin_beta, cos_beta), math.atan2(sin_gamma, cos_gamma)
@@ -178,11 +179,9 @@ def solutions(axes: Floats, lines: Lines) -> Solutions:
         nearer, farther = (np.clip(each, 0.0, 2 * sin_beta * sin_gamma) for each in (nearer, farther))
     root_nearer, root_farther = np.sqrt(nearer), np.sqrt(farther)
     at_second = 2 * np.arctan2(root_nearer, root_farther)
-    level = np.where(
-        upward,
-        sin_gamma * (sin_gamma * cos_beta - cos_gamma * sin_beta) + cos_gamma * nearer,
-        sin_gamma * (sin_gamma * cos_beta + cos_gamma * sin_beta) - cos_gamma * farther,
-    )
+    level = sin_gamma * (sin_gamma * cos_beta - cos_gamma * sin_beta) + cos_gamma * nearer
+    if not all_upward:  # the same in exact numbers; near the other end of the line it keeps its digits
+        level = np.where(upward, level, sin_gamma * (sin_gamma * cos_beta + cos_gamma * sin_beta) - cos_gamma * farther)
     at_first = np.arctan2(root_nearer * root_farther, level)
     nearest, toward = round_second - at_zero, round_first - lies(second, first)[2]
     alpha = np.empty((2, 2, n)).swapaxes(1, 2)

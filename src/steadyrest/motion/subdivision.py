@@ -182,10 +182,11 @@ def lifted(rows: Motion, stand: Stand, clear: float | None) -> tuple[Motion, int
     returns   the rows, and how many rapids were changed
     source    design, rules of motion: never turn at rapid inside the swept radius and clearance
     """
-    if np.isnan(rows.rotary_deg).all():
+    rapid = rows.kind == RAPID
+    if not rapid.any() or np.isnan(rows.rotary_deg).all():
         return rows, 0
     xyz0, w0 = starts(rows, stand)
-    low = (rows.kind == RAPID) & (np.abs(rows.rotary_deg - w0) > STILL_DEG).any(axis=1)
+    low = rapid & (np.abs(rows.rotary_deg - w0) > STILL_DEG).any(axis=1)
     top = np.maximum(xyz0[:, 2], rows.xyz[:, 2])
     if clear is not None:
         # A hair below the clear height is the height itself, come through a scale or a rotation.

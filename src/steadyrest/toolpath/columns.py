@@ -230,8 +230,10 @@ class Standing:
 def _carried(given: Floats, before: Floats | float) -> Floats:
     """Values (n, ...), each row of NaN that of the last before it."""
     known = ~np.isnan(given.reshape(len(given), -1)[:, 0])
+    if known.all():
+        return given
     last = np.maximum.accumulate(np.where(known, np.arange(1, len(given) + 1), 0))
-    return given if known.all() else np.concatenate([np.asarray(before)[None], given])[last]
+    return np.asarray(np.concatenate([np.asarray(before)[None], given])[last])
 
 
 def _unit(axes: Floats, place: Place, moves: Ints) -> Floats:
