@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 import numpy as np
-from bench_chain import machine, write_dome
+from bench_chain import write_dome
 
 from steadyrest.motion import plan
 from steadyrest.profile import resolve
@@ -61,14 +61,15 @@ def part(intent: dict[str, object], table: Table) -> Toolpath:
     )
 
 
-def dome(moves: int) -> Toolpath:
-    """A spiral round a dome: two rotaries turn in each block."""
+def dome(moves: int, every: int = 1) -> Toolpath:
+    """A spiral round a dome: two rotaries turn in each block; of its moves so many apart, each then goes into several blocks."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "dome.toolpath.json")
         write_dome(moves, path)
         data = json.loads(path.read_bytes())
     blocks = data["operations"][0]["table"]
-    data["operations"][0]["table"] = Table.from_columns(**{name: np.concatenate([block[name] for block in blocks]) for name in blocks[0]})
+    columns = {name: np.concatenate([block[name] for block in blocks])[::every] for name in blocks[0]}
+    data["operations"][0]["table"] = Table.from_columns(**columns)
     return parse_toolpath(data)
 
 
@@ -76,16 +77,17 @@ def main() -> None:
     """Print a line for each case, then a profile of the first if asked."""
     moves = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
     simultaneous = {"intent": "simultaneous"}
-    one, linear = resolve("rs274ngc").profile, resolve("linear-feed-only").profile
-    folders = resolve("rs274ngc").template_folders, resolve("linear-feed-only").template_folders
     cases = (
-        ("simultaneous, one block a move", part(simultaneous, spiral(moves, 400)), one, folders[0]),
-        ("simultaneous, several blocks", part(simultaneous, spiral(moves // 3, 40)), one, folders[0]),
-        ("wrapped", part({"intent": "wrapped", "diameter": 60}, wave(moves)), one, folders[0]),
-        ("wrapped, F of linear axes", part({"intent": "wrapped", "diameter": 60}, wave(moves)), linear, folders[1]),
-        ("two rotaries, one block a move", dome(moves), machine(), folders[0]),
+        ("simultaneous, one block a move", part(simultaneous, spiral(moves, 400)), "rs274ngc"),
+        ("simultaneous, several blocks", part(simultaneous, spiral(moves // 3, 40)), "rs274ngc"),
+        ("wrapped", part({"intent": "wrapped", "diameter": 60}, wave(moves)), "rs274ngc"),
+        ("wrapped, F of linear axes", part({"intent": "wrapped", "diameter": 60}, wave(moves)), "linear-feed-only"),
+        ("two rotaries, one block a move", dome(moves), "two-in-table"),
+        ("two rotaries, several blocks", dome(moves, every=10), "two-in-table"),
     )
-    for name, toolpath, profile, templates in cases:
+    for name, toolpath, controller in cases:
+        resolved = resolve(controller)
+        profile, templates = resolved.profile, resolved.template_folders
         planned = plan(toolpath, profile, head="")
         writing = write_program(planned.items, profile, templates, inch=planned.inch, rotary_letters=planned.letters)
         text = b"".join(writing)
