@@ -23,8 +23,8 @@ from steadyrest.proof.setting import Setting
 from steadyrest.toolpath import Indexed, Operation, Plane
 
 TIP, AXIS = slice(0, 3), slice(3, 6)
-_STEPS = 3
-"""Each step squares what is left: of a quarter of a turn nothing that could be seen after three."""
+_MORE_STEPS_RAD = (0.1, 0.5)
+"""Each step squares what is left: of a few degrees nothing that could be seen after one, of a quarter of a turn after three."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -154,7 +154,8 @@ def nearest_share(points: Floats, start: Floats, end: Floats) -> Floats:
     share = (gone + sine * aside + versine * (square - ahead)) / np.where(chord > 0, chord, 1.0)
     along = tip + square * angle * angle
     along = np.where(along > 0, along, 1.0)
-    for _ in range(_STEPS):
+    widest = float(np.nanmax(angle, initial=0.0))
+    for _ in range(1 + sum(widest > turn for turn in _MORE_STEPS_RAD)):
         share = np.clip(share, 0.0, 1.0)
         sine, versine = sine_and_versine(share * angle)
         share = share + (gone - share * tip + angle * (aside - versine * aside - sine * ahead)) / along

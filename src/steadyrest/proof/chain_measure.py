@@ -7,6 +7,7 @@ tool axis is held against the one that is meant where the tip is.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -69,8 +70,8 @@ def measure_on_chain(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs
         program_mm[which] = both + (both - program_mm[which]) / 3
         # The speed rises or falls evenly along a block that bends little: at an end twice as much as from half to half.
         uneven[which] = 2 * np.abs(first - last) / np.maximum(both, 1e-12)
-    for group in in_groups(turning[bend.tip_mm[turning] > _LITTLE * program_mm[turning]]):
-        ways = _program(rows, row[group], _TURNING, frame)[0]
+    for group in in_groups(turning[bend.tip_mm[turning] > _LITTLE * program_mm[turning]], len(_TURNING)):
+        ways = _ways(rows, row[group], _TURNING, frame)
         program_mm[group] = curve_lengths(ways)
         steps = sizes(np.diff(ways, axis=1))
         uneven[group] = steps.max(axis=1) / np.maximum(steps.mean(axis=1), 1e-12) - 1.0
@@ -79,7 +80,7 @@ def measure_on_chain(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs
         limit = limit + np.where(programmed, 2 * setting.rounding.linear_mm + 2 * setting.rounding.centre_mm, 0.0)
         for group, sweep in groups_of(np.flatnonzero(arc), elements, pairs, rows, row):
             u = np.linspace(0.0, 1.0, points_for(sweep) + 1)
-            way = _program(rows, row[group], u, frame)[0]
+            way = _ways(rows, row[group], u, frame)
             from_u, to_u = pairs.u0[group, None], pairs.u1[group, None]
             goal = frame.tips_of(elements.place(pairs.element[group, None], from_u + u * (to_u - from_u)))
             apart[group] = farthest_of(way - goal)
@@ -147,9 +148,17 @@ def _measure_round(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs, 
     return Measured(rows, blocks, elements, pairs, apart, limit, axis, axis, intended, program, bend.radius_mm, uneven, np.zeros(count))
 
 
-def _program(rows: Rows, row: Ints, share: Floats, frame: ChainFrame) -> tuple[Floats, Floats]:
-    """Tips and tool axes in the part frame (k, s, 3) of blocks `row` (k,) at shares (s,)."""
-    return poses(frame.lines, within_block(rows.vertex, row[:, None], share, rows.arcs), within_block(rows.phi, row[:, None], share))
+def _ways(rows: Rows, row: Ints, share: Floats, frame: ChainFrame) -> Floats:
+    """Tips in the part frame (k, s, 3) of blocks `row` (k,) at shares (s,)."""
+    if rows.arcs is None:
+        return tips_of(frame.lines, *_straight(rows, row, share))
+    stands = (within_block(of, row[:, None], share, arcs) for of, arcs in ((rows.vertex, rows.arcs), (rows.phi, None)))
+    return tips_of(frame.lines, *stands)
+
+
+def _straight(rows: Rows, row: Ints, share: Floats) -> Iterator[Floats]:
+    """X Y Z (k, s, 3) and the rotaries' words (k, s, r) at shares (s,) of blocks that are no arcs, each number a column by itself."""
+    return ((of[row].T[:, None] + share[:, None] * (of[row + 1] - of[row]).T[:, None]).T for of in (rows.vertex, rows.phi))
 
 
 def _closely(rows: Rows, row: Ints, share: Floats, frame: ChainFrame, start: Floats, end: Floats) -> tuple[Floats, Floats]:
@@ -158,8 +167,7 @@ def _closely(rows: Rows, row: Ints, share: Floats, frame: ChainFrame, start: Flo
     Told at shares (s,) of the blocks, none of them an arc, and in between. Where along its stretch a point lies is told by tip and tool
     axis together. Infinite where it runs back.
     """
-    ways = [(of[row].T[:, None] + share[:, None] * (of[row + 1] - of[row]).T[:, None]).T for of in (rows.vertex, rows.phi)]
-    points = frame.of_poses(*poses(frame.lines, *ways))
+    points = frame.of_poses(*poses(frame.lines, *_straight(rows, row, share)))
     way = end - start
     u = nearest_share(points, start[:, None], end[:, None])
     back = (np.diff(u, axis=1) < -1e-9).any(axis=1)
