@@ -48,6 +48,8 @@ _BLANKS = re.compile(rb"[ \t]+")
 _CODE = re.compile(rb"[GM][ \t]*[0-9]|[XYZ][ \t]*[-+]?[0-9.]", re.IGNORECASE)
 ANGLE_DECIMALS = 9
 PLANE_DECIMALS = 12
+LINES_MM = 0.005
+"""An axis said with four decimals of an inch is no farther off."""
 
 
 def recognises(head: bytes) -> bool:
@@ -73,9 +75,9 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
         if any(options.shift):
             wrong = "the program is to be shifted, and turns rotaries while it cuts, or a head: machine and part do not coincide"
             raise state.error(state.askew_at, wrong, "leave the shift out, and say by the part's centre where it stands on the machine")
-        said = MM_PER_INCH if state.cut_in == {MM_PER_INCH} else 1.0
-        lengths_mm = {tool: length * said for tool, length in state.gauge_lengths.items()}
-        lengths_mm |= {tool: length * mm for tool, length in part.gauge_lengths.items()}
+        # what the program itself says that its numbers hold goes before what is known of the tools today
+        lengths_mm = {tool: length * mm for tool, length in part.gauge_lengths.items()}
+        lengths_mm |= {tool: length * state.said_mm for tool, length in state.gauge_lengths.items()}
         state = gathered(lines=partial(_lines_with, state, profile, lengths_mm, centre_mm), turned_at=state.askew_at)
         units, mm = _units_of(state, options, part)
     stretches = state.stretches()
@@ -319,6 +321,15 @@ def _stand_in_part(
             if stretch.only_happens:
                 stretch.conditions = replace(stretch.conditions, frame=before.conditions.frame)
     lines = lines_of(profile, chain, centre_mm, 0.0, 1.0)
+    for letter, line in zip(chain.letters, lines, strict=True):
+        at, place = state.lines_said.get(letter, (0, line.point / state.said_mm))
+        off = float(np.linalg.norm(np.cross(line.direction, place * state.said_mm - line.point)))
+        if off > LINES_MM:
+            raise state.error(
+                at,
+                f"the program says that it was made for an axis of {letter} that lies {off:.4g} mm beside that of {profile.name}",
+                "say by the part's centre where its reference point lies, or name the profile of the machine that it was made for",
+            )
     signs = np.array([line.sign for line in lines])
     for stretch in stretches if state.lines is None else ():
         alpha = np.radians(signs * np.array(stretch.conditions.frame[1:]))

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from steadyrest.columns import Bools, Floats, take
-from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, PER_MINUTE
+from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, MM_PER_INCH, PER_MINUTE
 from steadyrest.conventions import RAPID as READ_RAPID
 from steadyrest.errors import ProgramError
 from steadyrest.inputs.geometry import lengths
@@ -32,8 +32,10 @@ FLAT = "flat"
 NORMALS = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
 """By the reader's plane XY, XZ, YZ: the axis across it."""
 SAME_MM = 1e-9
-_HOLDS = re.compile(r"(?:AXIS OF [A-Z] THROUGH|PIVOT OF [A-Z] AT) ?X.*|T([0-9]{1,9}) GAUGE LENGTH ([0-9]*\.?[0-9]+)")
-"""What the head of a program says that its numbers hold; of a gauge length the tool and the length."""
+_NUMBER = r"(-?[0-9]*\.?[0-9]+)"
+_GAUGE = re.compile(rf"T([0-9]{{1,9}})GAUGELENGTH{_NUMBER}")
+_LINE = re.compile(rf"(?:AXISOF([A-Z])THROUGH|PIVOTOF([A-Z])AT)X{_NUMBER}Y{_NUMBER}Z{_NUMBER}")
+"""What the head of a program says that its numbers hold, without blanks: a tool and its gauge length; a rotary and a point on its line."""
 _CLAMP = "a clamp code", "when the rotary is clamped follows from the intent of each operation"
 _LEFT_OUT = {
     "clamp": _CLAMP,
@@ -58,7 +60,8 @@ class ProgramState(Gathered):
 
     `chosen`: codes that were said to be left out. `clamped`: a clamp code came just now. `cut_without`: something was cut before any work
     offset was stated, so that nothing can be cut under one.
-    `gauge_lengths`: by the number of a tool, in the program's units, where its head says them.
+    `gauge_lengths`, `lines_said`: by the number of a tool, and for a rotary a point on its line with the line of the program, in the
+    program's units, where its head says them.
     `head`: texts before the first word, which stands on the line `begins`; `named`: tools by number, each with the text that names it.
     `rotary_deg`: where the rotaries stand by their words, NaN as long as the program has not said it; `turned_at`: the first line at which
     one stands elsewhere than at 0; `blind_at`: the first that cuts before it is said where; 0: there is none.
@@ -82,9 +85,15 @@ class ProgramState(Gathered):
     lines: Callable[[int, int], Sequence[Line]] | None = None
     askew_at: int = 0
     gauge_lengths: dict[int, float] = field(default_factory=dict)
+    lines_said: dict[str, tuple[int, Floats]] = field(default_factory=dict)
     clamped: bool = False
     head: list[Happening] = field(default_factory=list)
     named: dict[int, tuple[str, Happening]] = field(default_factory=dict)
+
+    @property
+    def said_mm(self) -> float:
+        """Millimetres in the unit in which its head speaks."""
+        return MM_PER_INCH if self.cut_in == {MM_PER_INCH} else 1.0
 
     def error(self, line: int, wrong: str, cure: str) -> ProgramError:
         """An error at a line of the program."""
@@ -170,9 +179,13 @@ def _take_text(state: ProgramState, text: str, event: EventRead) -> None:
     head, comma, rest = text.partition(",")
     if comma and "".join(head.split()).upper() == "MSG":  # the mark of a message to the operator (NISTIR 6556, 3.3.4)
         text = rest.strip()
-    if holds := _HOLDS.fullmatch(" ".join(text.upper().split())):
-        if holds[1]:
-            state.gauge_lengths[int(holds[1])] = float(holds[2])
+    said = "".join(text.upper().split())
+    gauge, line = _GAUGE.fullmatch(said), _LINE.fullmatch(said)
+    if gauge is not None or line is not None:
+        if gauge is not None:
+            state.gauge_lengths[int(gauge[1])] = float(gauge[2])
+        if line is not None:
+            state.lines_said[line[1] or line[2]] = event.line, np.array(line.groups()[2:], dtype=np.float64)
         what, reason = "what the program's head says that its numbers hold", "lines and gauge lengths are those of the profile and the job"
         state.leave_out(what, event.line, reason)
         return

@@ -272,13 +272,13 @@ def test_a_cut_that_tilts_the_part_is_simultaneous_and_holes_lie_where_the_part_
     assert (22 - 10, 1) == (pytest.approx(hole.retract - hole.bottom), 1)
 
 
-def test_the_head_of_a_program_tells_the_lengths_of_its_tools_and_what_is_said_of_them_goes_before(tmp_path: Path) -> None:
+def test_the_lengths_of_its_tools_are_those_that_the_head_of_a_program_tells_before_those_that_are_said_today(tmp_path: Path) -> None:
     """By hand: B90, clockwise from +Y, swings the tip from below the pivot to its +X side: by pivot and gauge length, each way."""
     head = machine(tmp_path, HEAD_CHAIN)
     text = TURNING.replace("G0 A90 C0", "G0 B90").replace("A", "B").replace("G93 G1 X30 C90 F4\n", "")
-    for part, length in ((PART, 80.0), (PART.model_copy(update={"gauge_lengths": {1: 100.0}}), 100.0)):
-        notices: list[Notice] = []
-        _, second = taken(tmp_path, text, notices, language=head, part=part).operations
+    today = PART.model_copy(update={"gauge_lengths": {1: 100.0}})
+    for told, part, length in ((text, PART, 80.0), (text, today, 80.0), (text.replace("(T1 gauge length 80)\n", ""), today, 100.0)):
+        _, second = taken(tmp_path, told, language=head, part=part).operations
         assert isinstance(second.rotary, Indexed)
         (plane,) = second.rotary.planes or ()
         assert plane.z == pytest.approx((-1, 0, 0))
@@ -291,6 +291,17 @@ def test_the_head_of_a_program_tells_the_lengths_of_its_tools_and_what_is_said_o
     assert "--tool-length 1=LENGTH" in unsaid.cure
     cycle = text.replace("G2 X-30 I-5", "G98 G81 X-40 Y5 Z10 R22 F80\nG80")
     assert "a drilling cycle with the head turned" in str(refusal(tmp_path, cycle, language=head))
+
+
+def test_a_program_that_says_where_the_axes_lie_is_taken_only_with_them_there(two_rotaries: str, tmp_path: Path) -> None:
+    for text in (PLANES, TURNING):
+        said = f"(axis of C through X0 Y0 Z-20)\n(axis of A through X0 Y0 Z28)\n{text}"
+        error = refusal(tmp_path, said, language=two_rotaries)
+        assert "made for an axis of A that lies 20 mm beside that of two" in str(error)
+        assert error.place.line == 3 + 2
+        assert "centre" in error.cure
+        toolpath = taken(tmp_path, said, language=two_rotaries, part=PART.model_copy(update={"centre": (0.0, 0.0, -20.0)}))
+        assert "axis of" not in str([list(operation.stream()) for operation in toolpath.operations])
 
 
 def test_a_head_that_stands_at_zero_needs_no_lengths(tmp_path: Path) -> None:
