@@ -59,8 +59,9 @@ class Billet:
         """Whether points (n, 3) are inside."""
         inside = ((points > self.low) & (points < self.high)).all(axis=1)
         if self.round_along is not None:
-            off = np.delete(points - self.middle, self.round_along, axis=1)
-            inside &= np.hypot(*off.T) < (np.delete(self.high - self.low, self.round_along) / 2).min()
+            across = [(self.round_along + 1) % 3, (self.round_along + 2) % 3]
+            off = points[:, across] - self.middle[across]
+            inside &= np.hypot(off[:, 0], off[:, 1]) < (self.high - self.low)[across].min() / 2
         return np.asarray(inside)
 
     def piece(self, along: int, u: Floats, v: Floats) -> tuple[Floats, Floats]:

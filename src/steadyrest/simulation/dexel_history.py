@@ -7,11 +7,10 @@ import numpy as np
 from steadyrest.columns import Floats, Ints
 from steadyrest.simulation.dexel import Dexels
 from steadyrest.simulation.dexel_carving import DexelCarver
-from steadyrest.simulation.dexel_stock import held_by
+from steadyrest.simulation.dexel_stock import AT_ONCE, held_by
 from steadyrest.simulation.dexel_view import STILL, Sight
 from steadyrest.simulation.history import History, every_so_many
 from steadyrest.simulation.solid import ToolSolid
-from steadyrest.simulation.stock import AT_ONCE
 
 POSES_BETWEEN, MOST_LOOKS = 256, 256
 """So many poses are carved between two looks; twice as many each time when so many looks were had."""

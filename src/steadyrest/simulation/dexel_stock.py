@@ -1,11 +1,12 @@
-"""Is there material where a rapid, a shank or a holder goes, the tool at any tilt? `stock` for poses in place of stamps.
+"""Is there material where a rapid, a shank or a holder goes, the tool at any tilt? Told for many poses at once, without carving dexels.
 
 What stays clear of the whole stock stays clear of what is left of it (`UncutBillet`); what does not is looked at once more at points within
-the tool (`RemainingBillet`): a point of the stock is gone when an earlier pose of a tool at feed has held it, exactly.
+the tool (`RemainingBillet`): a point of the stock is gone when an earlier pose of a tool has held it, exactly.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import ceil
 
 import numpy as np
@@ -16,18 +17,8 @@ from steadyrest.simulation.dexel import Billet
 from steadyrest.simulation.dexel_carving import seen_about
 from steadyrest.simulation.dexel_kernel import Pose
 from steadyrest.simulation.dexel_way import PoseChart, PoseWay
-from steadyrest.simulation.kernel import DEPTH, bottom
-from steadyrest.simulation.solid import Solids, ToolSolid
-from steadyrest.simulation.stock import (
-    APART,
-    CLEAR_MM,
-    MOST_HEIGHTS,
-    MOST_PLACES,
-    MOST_SKIPPED,
-    UNIT_RINGS,
-    bodies,
-    still_there,
-)  # fmt: skip
+from steadyrest.simulation.kernel import DEPTH, HOLDER, SHANK, bottom
+from steadyrest.simulation.solid import FLAT, Solids, ToolSolid
 
 _TIP, _AXIS, _FEED = slice(0, 3), slice(3, 6), slice(6, 9)
 _LONG, _RISE, _RAPID, _SOLID = 9, 10, 11, 12
@@ -36,6 +27,42 @@ ALIKE = 0.02
 """Tool axes that differ by less than this are looked at as one."""
 SLACK = 2e-3
 """Of the stock's diagonal: a tool that turns by two degrees reaches no higher over it between the ends of its way."""
+
+RINGS = ((0.0, 1), (0.55, 6), (0.98, 16))
+"""Share of the radius, and points on that circle."""
+MOST_HEIGHTS, MOST_PLACES = 40, 64
+CLEAR_MM = 0.02
+APART, MOST_SKIPPED = 0.4, 64
+"""Share of the radius by which two places that are looked at lie apart: nothing thicker than that hides between them; and how
+many stamps are passed over at most."""
+FIRST_TRIED = 48
+"""Poses before a place that are tried first: mostly it was cut just before."""
+AT_ONCE = 200_000
+"""Pairs of point and pose: so many stay in the cache."""
+
+UNIT_RINGS = np.array(
+    [(share * np.cos(angle), share * np.sin(angle), share) for share, count in RINGS for angle in 2 * np.pi * np.arange(count) / count]
+)
+"""First, second, and distance from the tool's axis, for a radius of 1."""
+
+
+def still_there(points: Floats, candidates: Ints, gone: Callable[[Floats, Ints], Bools]) -> Bools:
+    """Which points (p, ...) none of the candidates (k,) has taken; `gone` says which of some points some of them have.
+
+    The latest are asked first, a few: they are the likeliest. Then as many at once as there is room for.
+    """
+    left, many, candidates = np.ones(len(points), dtype=bool), FIRST_TRIED, candidates[::-1]
+    while len(candidates) and left.any():
+        some, candidates = candidates[:many], candidates[many:]
+        where = np.flatnonzero(left)
+        left[where[gone(points[where], some)]] = False
+        many = max(AT_ONCE // max(int(left.sum()), 1), FIRST_TRIED)
+    return left
+
+
+def bodies(solids: Solids) -> dict[int, ToolSolid]:
+    """What must not touch material, by the column that says so: the tool in a rapid, its shank and its holder at all times."""
+    return {DEPTH: solids.rapid._replace(cutting_mm=np.inf), SHANK: solids.shank, HOLDER: solids.holder}
 
 
 class UncutBillet:
@@ -102,11 +129,16 @@ class UncutBillet:
 
 
 class RemainingBillet(UncutBillet):
-    """What is left of the stock. Every pose is kept, and those that could touch are looked at."""
+    """What is left of the stock. Every pose is kept, and those that could touch are looked at.
 
-    def __init__(self, billet: Billet, axis: str) -> None:
+    rapids_cut   whether what a rapid held before is gone as well: not where a tool that turns goes on little by little
+    """
+
+    def __init__(self, billet: Billet, axis: str, *, rapids_cut: bool = False) -> None:
         super().__init__(billet, axis)
+        self._rapids_cut = rapids_cut
         self._solids: list[ToolSolid] = []
+        self._poses = 0
         self._kept: list[Floats] = []  # of each pose the twelve numbers of `Pose`, and which of the solids it moves
 
     def reached(self, chart: PoseChart, way: PoseWay, rapid: Bools, solid: ToolSolid) -> Ints:
@@ -115,11 +147,15 @@ class RemainingBillet(UncutBillet):
 
     def carve(self, table: Floats, operation: int, solids: Solids, touch_mm: float) -> Floats:
         """Keep the poses (k, 12), and look at those that could touch: (k, COLUMNS) of `kernel`, DEPTH, SHANK and HOLDER in mm."""
+        return self.looked(table, super().carve(table, operation, solids, touch_mm), solids)
+
+    def looked(self, table: Floats, could: Floats, solids: Solids) -> Floats:
+        """What `carve` gives, by what would touch the uncut stock, alike."""
         if solids.cut not in self._solids:
             self._solids.append(solids.cut)
         self._kept.append(np.column_stack([table, np.full(len(table), self._solids.index(solids.cut))]))
-        first, out = self.done, nothing_taken(len(table))
-        could = super().carve(table, operation, solids, touch_mm)
+        first, out = self._poses, nothing_taken(len(table))
+        self._poses += len(table)
         for column, body in bodies(solids).items():
             for at in _spread(table, np.flatnonzero(could[:, column] > 0), APART * body.radius_mm):
                 deep, place = self._left(Pose(*table[at].tolist()), body, first + int(at))
@@ -141,12 +177,14 @@ class RemainingBillet(UncutBillet):
     def _points(self, pose: Pose, body: ToolSolid) -> tuple[Floats, Ints, float]:
         """Points of the stock within the tool (k, 3), the number of their column (k,), and the distance between two of a column, mm."""
         tip, axis, feed = (np.array(pose[at]) for at in (_TIP, _AXIS, _FEED))
-        aside = np.cross(axis, np.eye(3)[int(np.argmin(np.abs(axis)))])
-        aside /= np.linalg.norm(aside)
+        least = int(np.argmin(np.abs(axis)))
+        aside, other = np.zeros(3), np.roll(axis, -least - 1)[:2]
+        aside[[(least + 1) % 3, (least + 2) % 3]] = (other[1], -other[0]) / np.hypot(*other)
         places = int(np.clip(ceil(pose.long / max(0.5 * body.radius_mm, 0.1)), 1, MOST_PLACES))
         share = np.linspace(0.0, 1.0, places + 1) if pose.long > 0 else np.zeros(1)
         ring = UNIT_RINGS * body.radius_mm
-        foot = (share * pose.long)[:, None, None] * feed + ring[:, :1] * aside + ring[:, 1:2] * np.cross(axis, aside)
+        beside = axis[[1, 2, 0]] * aside[[2, 0, 1]] - axis[[2, 0, 1]] * aside[[1, 2, 0]]
+        foot = (share * pose.long)[:, None, None] * feed + ring[:, :1] * aside + ring[:, 1:2] * beside
         foot = (tip + foot).reshape(-1, 3)
         lowest = np.tile(body.lift_mm + CLEAR_MM + np.broadcast_to(bottom(body, ring[:, 2]), len(ring)), len(share))
         highest = min(float(self._height(tip[None], axis[None])[0]), float(body.cutting_mm + pose.rise))
@@ -154,23 +192,29 @@ class RemainingBillet(UncutBillet):
             return np.zeros((0, 3)), np.zeros(0, dtype=np.int64), 0.0
         step = max((highest - float(lowest.min())) / MOST_HEIGHTS, min(0.5 * body.radius_mm, 1.0))
         height = lowest[:, None] + step * np.arange(max(ceil((highest - float(lowest.min())) / step), 1))
-        points = (foot[:, None] + height[..., None] * axis).reshape(-1, 3)
-        column = np.repeat(np.arange(len(foot)), height.shape[1])
-        there = (height.ravel() < highest) & self.billet.holds(points)
+        column, row = np.nonzero(height < highest)
+        points = foot[column] + height[column, row, None] * axis
+        there = self.billet.holds(points)
         return points[there], column[there], step
 
     def _candidates(self, points: Floats, before: int) -> Ints:
-        """Which of the first `before` poses come near the points at all, seen as a ball; none in a rapid, which must not cut."""
+        """Which of the first `before` poses come near the points at all, seen as a ball, and then as a box."""
         widest = max(solid.radius_mm for solid in self._solids)
         if len(self._kept) > 1:
             self._kept = [np.concatenate(self._kept)]
         kept = self._kept[0][:before]
-        middle = points.mean(axis=0)
-        ball = widest + float(np.linalg.norm(points - middle, axis=1).max())
+        low, high = points.min(axis=0), points.max(axis=0)
+        middle = (low + high) / 2
+        ball = widest + float(np.sqrt(((points - middle) ** 2).sum(axis=1).max()))
         off = middle - kept[:, _TIP]
         height = np.einsum("ij,ij->i", off, kept[:, _AXIS])
         away2 = np.einsum("ij,ij->i", off, off) - height**2
-        return np.flatnonzero((kept[:, _RAPID] == 0) & (height > -ball) & (away2 < (ball + kept[:, _LONG]) ** 2))
+        counts = self._rapids_cut | (kept[:, _RAPID] == 0)
+        found = np.flatnonzero(counts & (height > -ball) & (away2 < (ball + kept[:, _LONG]) ** 2))
+        kept, low, high = kept[found], low - widest, high + widest
+        tip, up, go = kept[:, _TIP], (height[found] + ball)[:, None] * kept[:, _AXIS], kept[:, _LONG, None] * kept[:, _FEED]
+        near = (tip + np.minimum(up, 0.0) + np.minimum(go, 0.0) < high) & (tip + np.maximum(up, 0.0) + np.maximum(go, 0.0) > low)
+        return np.asarray(found[near.all(axis=1)])
 
     def _gone(self, points: Floats, poses: Ints) -> Bools:
         """Which points (p, 3) one of the poses (k,) has taken."""
@@ -182,15 +226,18 @@ class RemainingBillet(UncutBillet):
 
 def held_by(points: Floats, table: Floats, solid: ToolSolid) -> Bools:
     """(p, k) which of the points (p, 3) a solid holds in which of its poses (k, 12 or more), exactly."""
-    middle = points.mean(axis=0)
-    near, axes, feeds = points - middle, table[:, _AXIS], table[:, _FEED]
-    tips = table[:, _TIP] - middle
-    height, along = (near @ which.T - (tips * which).sum(axis=1) for which in (axes, feeds))
-    beyond = np.clip(along, 0.0, table[:, _LONG])
-    off2 = (near**2).sum(axis=1)[:, None] - 2 * near @ tips.T + (tips**2).sum(axis=1)
-    away2 = off2 - height**2 - 2 * along * beyond + beyond**2
-    beside = np.sqrt(np.maximum(away2, 0.0))
-    return np.asarray((beside < solid.radius_mm) & (height >= bottom(solid, beside)) & (height <= solid.cutting_mm + table[:, _RISE]))
+    near, tips = points - points[0], table[:, _TIP] - points[0]
+    height = near @ table[:, _AXIS].T - np.einsum("ij,ij->i", tips, table[:, _AXIS])
+    away2 = np.einsum("ij,ij->i", near, near)[:, None] - 2 * near @ tips.T + np.einsum("ij,ij->i", tips, tips) - height * height
+    if table[:, _LONG].any():
+        along = near @ table[:, _FEED].T - np.einsum("ij,ij->i", tips, table[:, _FEED])
+        beyond = np.clip(along, 0.0, table[:, _LONG])
+        away2 -= beyond * (2 * along - beyond)
+    held = (away2 < solid.radius_mm**2) & (height >= 0.0) & (height <= solid.cutting_mm + table[:, _RISE])
+    if solid.kind != FLAT:
+        some = np.nonzero(held)
+        held[some] = height[some] >= bottom(solid, np.sqrt(np.maximum(away2[some], 0.0)))
+    return np.asarray(held)
 
 
 def _spread(table: Floats, chosen: Ints, apart_mm: float) -> list[int]:
