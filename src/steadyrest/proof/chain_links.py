@@ -58,14 +58,11 @@ class ChainLinks(Links):
 
     def stands_at(self, goal: Stand) -> bool:
         """Whether the tool stands at a goal, its axis as it should be."""
-        tip, axis = self.pose(self.cursor.place())
-        turned = float(angles_between(axis, np.array(goal[3:6])))
-        off = float(np.linalg.norm(tip - goal[:3]))
-        frame = self.this.frame
-        if not (turned <= frame.axis_limit(self.setting) and off <= self.setting.slack_mm + 1e-9):
+        place, frame = self.cursor.place(), self.this.frame
+        if not (self._leans(place, goal) <= frame.axis_limit(self.setting) and self.distance_to(goal, 0) <= self.setting.slack_mm + 1e-9):
             return False
         if isinstance(frame, DrawnOnChain):
-            self.turns_off = FULL_TURN * round((frame.phi_at(self.cursor.place()) - goal[6]) / FULL_TURN)
+            self.turns_off = FULL_TURN * round((frame.phi_at(place) - goal[6]) / FULL_TURN)
         return True
 
     def count_turns_from(self, point: Floats) -> None:
@@ -83,7 +80,7 @@ class ChainLinks(Links):
     def turned_from(self, goal: Stand, ahead: int) -> float:
         """The angle between the tool axis, `ahead` blocks on, and that of a goal, rad; in a drawing whole turns count."""
         stand, frame = self.cursor.place(ahead), self.this.frame
-        turned = float(angles_between(self.pose(stand)[1], np.array(goal[3:6])))
+        turned = self._leans(stand, goal)
         if isinstance(frame, DrawnOnChain) and not frame.goes_round:
             return max(turned, abs(frame.phi_at(stand) - self.turns_off - goal[6]))
         return turned
@@ -109,8 +106,8 @@ class ChainLinks(Links):
     def _leans(self, stand: Stand, goal: Stand) -> float:
         return float(angles_between(self.pose(stand)[1], np.array(goal[3:6])))
 
-    def _and_leans(self, goal: Stand) -> str:
-        turned = self._leans(self.cursor.place(1), goal) if isfinite(goal[0]) else 0.0
+    def _and_leans(self, goal: Stand, ahead: int = 1) -> str:
+        turned = self.turned_from(goal, ahead) if isfinite(goal[0]) else 0.0
         return f", and the tool axis is {degrees(turned):.4g} degrees off" if turned > self.this.frame.axis_limit(self.setting) else ""
 
     def _edit_before_rapid(self, goal: Stand, since: int) -> Edit | None:
@@ -119,11 +116,8 @@ class ChainLinks(Links):
 
     def _missed(self, goal: Stand, nearest: float, move: int, since: int, *, back: bool) -> Mismatch:
         off = min(nearest, self.distance_to(goal, 0), self.distance_to(goal, 1))  # it may have started a little aside
-        turned = self.turned_from(goal, 0)
         away = f"{length(self.setting, off)} from" if off < inf else "at an unknown distance from"
-        sentence = f"the cut starts {away} where it should, {place_said(self.setting, goal[:3])} of the part"
-        if turned > self.this.frame.axis_limit(self.setting):
-            sentence += f", and the tool axis is {degrees(turned):.4g} degrees off"
+        sentence = f"the cut starts {away} where it should, {place_said(self.setting, goal[:3])} of the part{self._and_leans(goal, 0)}"
         mismatch = Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
         beside = self._edit(goal, ahead=0, since=since, aside=True)
         nearer = int(self.distance_to(goal, 1) < self.distance_to(goal, 0))

@@ -365,8 +365,8 @@ class Links:
         """The same, `ahead` blocks on; in a drawing whole turns count."""
         return self._leans(self.cursor.place(ahead), goal)
 
-    def _and_leans(self, goal: Stand) -> str:
-        """What a sentence adds where the next block leans."""
+    def _and_leans(self, goal: Stand, ahead: int = 1) -> str:
+        """What a sentence adds where the tool leans, `ahead` blocks on."""
         return ""
 
     def _edit_before_rapid(self, goal: Stand, since: int) -> Edit | None:
