@@ -26,7 +26,7 @@ from steadyrest.inputs.cl.intents import by_intent
 from steadyrest.inputs.geometry import CHORD_MM, chorded, turned
 from steadyrest.inputs.operations import operations_of
 from steadyrest.inputs.options import InputOptions, PartOptions, check_unsaid
-from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion
+from steadyrest.inputs.program_motion import ProgramState, close_hole, take_event, take_motion, without_head_of_its_own
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, Told, first_lines, in_units, per, unheard
 from steadyrest.inputs.stretches import ARC, END, Frame, Happening, Hole, Item, Moves, Stretch, cuts, is_note, is_stop, mapped
 from steadyrest.motion import Line, lines_of, tip_in_part
@@ -133,6 +133,7 @@ def _gathered(path: Path, options: InputOptions, profile: Profile, letter: str |
         if len(item):
             told(int(item.line[-1]), lines)
     close_hole(state)
+    without_head_of_its_own(state)
     return state
 
 

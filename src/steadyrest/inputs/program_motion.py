@@ -32,6 +32,8 @@ FLAT = "flat"
 NORMALS = np.array([[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
 """By the reader's plane XY, XZ, YZ: the axis across it."""
 SAME_MM = 1e-9
+_PROVED = re.compile(r"PROVED TOOLPATH [0-9A-F]+ PROFILE [0-9A-F]+", re.IGNORECASE)
+"""Stands in the head of a program that was posted here, among what else it says of its machine."""
 _NUMBER = r"(-?[0-9]*\.?[0-9]+)"
 _GAUGE = re.compile(rf"T([0-9]{{1,9}})GAUGELENGTH{_NUMBER}")
 _LINE = re.compile(rf"(?:AXISOF([A-Z])THROUGH|PIVOTOF([A-Z])AT)X{_NUMBER}Y{_NUMBER}Z{_NUMBER}")
@@ -197,6 +199,14 @@ def _take_text(state: ProgramState, text: str, event: EventRead) -> None:
         state.head.append(note)
     elif text:
         state.note(text, event.line, names=event.number != BESIDE_WORDS)
+
+
+def without_head_of_its_own(state: ProgramState) -> None:
+    """Leave out what the head of a program that was posted here says of its machine: another one would say it of itself. Its name stays."""
+    proved = next((text for text in state.head if _PROVED.fullmatch(text.move["note"])), None)
+    if proved is not None:
+        state.head = [text for text in state.head[:1] if not text.move["note"].lower().startswith("toolpath ")]
+        state.leave_out("what the program's head says of its machine and its proof", proved.line, "the new program says it of its own")
 
 
 def take_motion(state: ProgramState, run: MotionRead) -> None:

@@ -304,6 +304,23 @@ def test_a_program_that_says_where_the_axes_lie_is_taken_only_with_them_there(tw
         assert "axis of" not in str([list(operation.stream()) for operation in toolpath.operations])
 
 
+def test_what_the_head_of_a_posted_program_says_of_its_machine_is_not_said_of_another(tmp_path: Path) -> None:
+    mounting, proved = (
+        "(A+ turns the chuck clockwise, looking at its face)\n",
+        "(PROVED TOOLPATH 0123456789ABCDEF PROFILE FEDCBA9876543210)\n",
+    )
+    texts = {}
+    for name, head in (("posted", mounting + proved), ("by hand", mounting)):
+        file = tmp_path / f"{name}.nc"
+        file.write_text(f"(DRUM)\n(toolpath drum.json)\n{head}{START}{FACES}", encoding="ascii")
+        notices: list[Notice] = []
+        toolpath = take([Input.model_validate({"file": file, "language": "rs274ngc"})], PART, notices)
+        said = [move.note for operation in toolpath.operations for move in operation.moves or () if move.model_dump().get("note")]
+        texts[name] = toolpath.operations[0].name, said, any("its machine and its proof" in each.sentence() for each in notices)
+    assert ("DRUM", [], True) == texts["posted"]
+    assert ("DRUM", ["toolpath drum.json", mounting.strip("()\n")], False) == texts["by hand"]
+
+
 def test_a_head_that_stands_at_zero_needs_no_lengths(tmp_path: Path) -> None:
     head = machine(tmp_path, HEAD_CHAIN)
     text = PLANES.replace("A", "B")
