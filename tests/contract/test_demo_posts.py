@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from steadyrest.errors import ToolpathError
+from steadyrest.errors import PlanError, ToolpathError
 from steadyrest.posting import post
 from steadyrest.request import Request
 
@@ -44,6 +45,18 @@ def test_a_part_for_two_rotary_axes_is_refused_for_one(part: Path, tmp_path: Pat
         with pytest.raises(ToolpathError, match=wrong):
             post(Request(part, controller, tmp_path / "part.nc"))
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("controller", ["head-and-table", "leaning-table"])
+def test_where_the_travels_end_at_the_pole_the_part_for_two_is_cut_with_withdrawals_there(controller: str, tmp_path: Path) -> None:
+    lengths = dict(zip(range(1, 6), (100, 90, 80, 95, 85), strict=True))
+    asked = Request(FOR_TWO[1], controller, tmp_path / "part.nc", gauge_lengths=lengths, simulate=False)
+    with pytest.raises(PlanError, match="here the cut passes the axis of C and cannot go on within the travels") as refused:
+        post(asked)
+    assert 'set reorient.inside_a_cut = "withdraw"' in str(refused.value)
+    posted = post(replace(asked, sets=("reorient.inside_a_cut=withdraw",)))
+    assert posted.verdict.proved
+    assert 3 == [notice.kind for notice in posted.notices].count("Reoriented")
 
 
 def test_rotary_at_the_other_end_of_the_table_changes_the_signs_of_x_y_i_and_j_and_nothing_else(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from steadyrest.motion.model import Stand, motion, spot
 from steadyrest.motion.poles import WIDEST_RAD
 from steadyrest.motion.setup import Setup
 from steadyrest.motion.simultaneous import Before, Leaning, Limits, at_start, course, leaning, withdrawn
-from steadyrest.motion.stretches import Stretches, words_deg
+from steadyrest.motion.stretches import Stretches, parted_at_poles, words_deg
 from steadyrest.motion.subdivision import countable
 from steadyrest.profile import Travel
 from steadyrest.progress import Work
@@ -108,7 +108,9 @@ def _laid(run: MoveColumns, before: Before, number: int, setup: Setup) -> Leanin
     limits = Limits(
         max(np.radians(MISS_DEG), np.radians(setup.operation(number).axis_tolerance or 0.0)), axis_tolerance_rad(number, setup) / 2
     )
-    return leaning(run, before, setup.lines_with(number), setup.scale, limits, lambda row: setup.place(number, int(run.move[row])))
+    lines, travels = setup.lines_with(number), _travels(setup)
+    laid = leaning(run, before, lines, setup.scale, limits, lambda row: setup.place(number, int(run.move[row])))
+    return laid if travels is None else parted_at_poles(laid, lines, travels)
 
 
 class Runs:
@@ -171,12 +173,19 @@ def _check_poles(made: Course, words: Floats, length: Floats, run: MoveColumns, 
     worst = np.flatnonzero(slow)[int(np.argmin(length[slow] / turned[slow]))]
     letter = next(iter(setup.rotaries))
     share = 100 * length[worst] / (run.feed[made.row[worst]] * setup.scale) / (turned[worst] / fastest)
-    off = np.degrees(np.arccos(min(1.0, float(np.abs(made.axis[worst] @ setup.lines[0].direction)))))
+    off = float(np.arccos(min(1.0, float(np.abs(made.axis[worst] @ setup.lines[0].direction)))))
+    if off <= axis_tolerance_rad(operation, setup) / 2:
+        beside, cure = (
+            f"the cut passes the axis of {letter}, and beyond it the travels have no room",
+            'set reorient.inside_a_cut = "withdraw"',
+        )
+    else:
+        beside = f"the cut passes {np.degrees(off):.2g} degrees beside the axis of {letter}, too far to go straight through within the "
+        beside, cure = beside + "axis tolerance", "allow a wider axis_tolerance"
     raise PlanError(
-        f"the cut passes {off:.2g} degrees beside the axis of {letter}, too far to go straight through within the axis tolerance: "
-        f"{letter} would have to swing round, and the tool go at {share:.2g} percent of its feed; {100 * least:g} are the least",
+        f"{beside}: {letter} would have to swing round, and the tool go at {share:.2g} percent of its feed; {100 * least:g} are the least",
         place=setup.place(operation, int(run.move[made.row[worst]])),
-        cure="tilt the part or the tool axes so that they stay away from it, allow a wider axis_tolerance, or "
+        cure=f"tilt the part or the tool axes so that they stay away from it, {cure}, or "
         + ("lower poles.slowest_percent" if poles.past == "slow" else 'set poles.past = "slow" and poles.slowest_percent')
         + " in the profile",
     )

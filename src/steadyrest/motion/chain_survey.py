@@ -126,7 +126,8 @@ def _cut_fits_nowhere(stretch: Stretch, move: int, *, overshoot: bool, setup: Se
             f"here the cut passes the axis of {first} and cannot go on within the travels: beyond it {room}",
             place=setup.place(stretch.operation, move),
             cure="lay the part otherwise, tilt the tool axes away from there, "
-            + ("or widen the travels" if slow else "widen the travels, or set poles.past to slow in the profile"),
+            + ("" if slow else 'set poles.past = "slow", ')
+            + 'set reorient.inside_a_cut = "withdraw" in the profile, or widen the travels',
         )
     ranges = ", or ".join(
         " and ".join(f"{letter} from {low:.3f} to {high:.3f}" for letter, low, high in zip(setup.rotaries, *ends, strict=True))

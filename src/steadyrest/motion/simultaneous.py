@@ -169,7 +169,7 @@ def leaning(run: MoveColumns, before: Before, lines: Lines, scale: float, limits
             place=place_of(int(row[at])),
             cure="use a tool axis that they reach, or a machine that reaches it; or allow the angle by axis_tolerance",
         )
-    _hold(angles.alpha_rad, axes, passed, np.flatnonzero(begins), lines)
+    hold(angles.alpha_rad, axes, passed, np.flatnonzero(begins), lines)
     after = Before(tips[-1], axes[-1], float(angles.toward_rad[-1]), bool(rapid[-1]))
     at_pole = angles.free if held is None else held
     return Leaning(tips, axes, angles.alpha_rad, angles.toward_rad, row, part, free, begins, at_pole, passed, after)
@@ -197,7 +197,7 @@ def _index(place: Floats, point: Point) -> int:
     return at - 1 if at == len(place) or (at and there - place[at - 1] < place[at] - there) else at
 
 
-def _hold(alpha_rad: Floats, axis: Floats, passed: Sequence[Passed], begun: Ints, lines: Lines) -> None:
+def hold(alpha_rad: Floats, axis: Floats, passed: Sequence[Passed], begun: Ints, lines: Lines) -> None:
     """Where a cut begins or ends beside a pole the first rotary is held, in the angles (s, m + 1, r) of each solution."""
     for one in passed:
         if not one.held:

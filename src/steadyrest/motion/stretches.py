@@ -1,4 +1,4 @@
-"""What has to be chosen for the runs of a simultaneous operation: its stretches, and where a cut that fits in no travel is parted."""
+"""What has to be chosen for the runs of a simultaneous operation: its stretches, and where a cut that the travels end is parted."""
 
 from __future__ import annotations
 
@@ -8,9 +8,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from steadyrest.columns import Bools, Floats
+from steadyrest.conventions import RAPID
 from steadyrest.motion.chain import Lines
 from steadyrest.motion.choice import Stretch
-from steadyrest.motion.simultaneous import Leaning, Passed
+from steadyrest.motion.simultaneous import Leaning, Passed, hold, withdrawn
 from steadyrest.profile import Travel
 from steadyrest.toolpath import MoveColumns
 
@@ -53,8 +54,9 @@ class Stretches:
             last = past.entry if past is not None else following - 1
             begun = not (goes_on and number == 0)
             if begun:
+                left = node > 0 and run.kind[at.row[node - 1]] != RAPID  # the cut was withdrawn from there
                 past_deg = self._past(one, at, words, lines, swings=swings) if one is not None else None
-                self._begin(words[:, node], run, at, one.closest if one is not None else node, past_deg, turned_to=not self.found)
+                self._begin(words[:, node], run, at, one.closest if one is not None else node, past_deg, turned_to=not self.found or left)
             while (end := self._gone_on(words[:, node : last + 1], begun=begun)) < last - node:
                 node, begun = node + end, True
                 self._begin(words[:, node], run, at, node, None, turned_to=True)
@@ -95,6 +97,35 @@ class Stretches:
             if swings:
                 steps[solution, solution] = words[solution, one.exit] - words[solution, one.entry]
         return steps
+
+
+def parted_at_poles(at: Leaning, lines: Lines, travels: Sequence[Travel]) -> Leaning:
+    """A run that is withdrawn from at each pole beyond which, straight on, the travels have no room: the cut ends there and begins anew.
+
+    The first rotary is held on both sides, so that it turns on its way with the tool clear, and the tool comes back as it left.
+    """
+    shut = [number for number, one in enumerate(at.passed) if one.chosen and not _opens(one, at, lines, travels)]
+    if not shut:
+        return at
+    made = withdrawn(at, sorted(at.passed[number].closest for number in shut))
+    passed, halves = [one for number, one in enumerate(made.passed) if number not in shut], []
+    for one in (made.passed[number] for number in shut):
+        middle, again = one.passage.closest, one.closest + 1  # the same place, come back to
+        halves.append(Passed(replace(one.passage, exit=middle, ends=True), one.entry, one.closest, one.closest))
+        halves.append(Passed(replace(one.passage, entry=middle, begins=True), again, again, one.exit))
+    hold(made.alpha_rad, made.axis, halves, np.flatnonzero(made.begins), lines)
+    return replace(made, passed=sorted(passed + halves, key=lambda one: one.entry))
+
+
+def _opens(one: Passed, at: Leaning, lines: Lines, travels: Sequence[Travel]) -> bool:
+    """Whether the tool can go straight through beside a pole, from one solution into the other."""
+    for solution in (0, 1):
+        ends = np.stack([at.alpha_rad[solution, one.entry], at.alpha_rad[1 - solution, one.exit]])
+        run = one.through(at.axis, ends, solution, lines)
+        words = words_deg(np.stack([ends[0], run.angles(np.array([run.v_after]))[0]]), lines)
+        if _fits(words.min(axis=0), words.max(axis=0), travels).all():
+            return True
+    return False
 
 
 def _fits(lowest_deg: Floats, highest_deg: Floats, travels: Sequence[Travel]) -> Bools:

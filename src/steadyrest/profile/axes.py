@@ -306,7 +306,7 @@ class Reorient(Settings):
     inside_a_cut: Literal["withdraw", "refuse"] = Field(
         "refuse",
         description="What happens where one cut fits in no travel of the rotaries: `withdraw`: leave along the tool axis, turn, come back "
-        "to where the cut was left and go on; `refuse`: refuse the toolpath.",
+        "to where the cut was left and go on, also at a pole beyond which the travels have no room; `refuse`: refuse the toolpath.",
     )
 
 

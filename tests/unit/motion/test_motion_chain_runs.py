@@ -120,7 +120,7 @@ def test_through_a_pole_whose_other_side_the_travel_lacks_is_refused_or_passed_r
     path = toolpath(over_the_pole(0.02))
     with pytest.raises(PlanError, match=r"here the cut passes the axis of C and .* they have room only if C swings round") as refused:
         items_of(path, table_of_two(A=one_sided))
-    assert "set poles.past to slow" in refused.value.cure
+    assert 'set poles.past = "slow"' in refused.value.cure
     (rows,) = motion_of(items_of(path, table_of_two(A=one_sided, **SLOW)))
     assert rows.rotary_deg[:, 1].max() <= 5
 

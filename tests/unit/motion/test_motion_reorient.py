@@ -103,3 +103,47 @@ def test_long_operations_are_withdrawn_from_in_every_run() -> None:
     """Thousands of moves come in several runs: what was chosen in one is counted on in the next."""
     items = items_of(round_a_cone(40, 30, 0.5), machine(-360, 360))
     assert len(withdrawals(items)) == 20
+
+
+def over_the_pole(by_deg: float, *degrees: float) -> Any:
+    """One cut, the tool leaning by these angles along X and by another one along Y: it passes beside the pole, or through it."""
+    lean, aside = np.radians(degrees), np.radians(by_deg)
+    axes = np.column_stack([np.sin(lean) * np.cos(aside), np.full(len(lean), np.sin(aside)), np.cos(lean) * np.cos(aside)])
+    moves = [{"cut": (22 * axis).tolist(), "tool_axis": axis.tolist(), "feed": 500} for axis in axes]
+    stock = {"shape": "round", "diameter": 40, "from": -10, "to": 10}
+    return toolpath(operation({"intent": "simultaneous"}, moves, axis_tolerance=0.1), axis="Z", stock=stock)
+
+
+@pytest.mark.parametrize("by_deg", [0.0, 0.02, 0.049])
+@pytest.mark.parametrize(("lowest", "highest"), [(-120, 3), (-2, 110)])
+def test_a_pole_beyond_which_the_travels_have_no_room_is_left_there_and_gone_on_from_half_a_turn_on(
+    by_deg: float, lowest: float, highest: float
+) -> None:
+    path, profile = (
+        over_the_pole(by_deg, *range(-30, 31, 5)),
+        machine(-720, 720, A={"travel": WIDE["travel"] | {"from": lowest, "to": highest}}),
+    )
+    setup, items = set_up(path, profile), items_of(path, profile)
+    assert 1 == len(withdrawals(items))
+    cuts = [run for run in items if isinstance(run, Motion) and run.rule == "cut"]
+    words = np.vstack([run.rotary_deg[~np.isnan(run.rotary_deg).any(axis=1)] for run in cuts])
+    assert lowest <= words[:, 1].min()
+    assert words[:, 1].max() <= highest
+    before, after = cuts[0].rotary_deg, cuts[-1].rotary_deg
+    came_back = [run for run in items if isinstance(run, Motion) and run.rule == "reorient"][-1].rotary_deg
+    assert 180 == pytest.approx(abs(after[0, 0] - before[-1, 0]), abs=0.5)
+    assert np.ptp(before[:, 0]) + np.ptp(after[:, 0]) < 0.5
+    signs = np.array([line.sign for line in setup.lines])
+    left, back = (tool_axis(np.radians(row)[None] * signs, setup.lines)[0] for row in (before[-1], came_back[-1]))
+    np.testing.assert_allclose(left, [0, 0, 1], atol=1e-5)
+    np.testing.assert_allclose(back, left, atol=1e-5)
+
+
+def test_a_pole_that_can_be_gone_straight_through_is_not_left() -> None:
+    assert [] == withdrawals(items_of(over_the_pole(0.02, *range(-30, 31, 5)), machine(-720, 720)))
+
+
+def test_each_of_several_passes_over_a_pole_is_left_there() -> None:
+    there = list(range(-30, 31, 5))
+    items = items_of(over_the_pole(0.02, *there, *there[-2::-1], *there[1:]), machine(-720, 720, A={"travel": WIDE["travel"] | {"to": 3}}))
+    assert 3 == len(withdrawals(items))
