@@ -224,11 +224,7 @@ def test_without_the_gauge_length_a_head_is_not_turned_and_the_tool_is_named() -
         list(plan(path, profile("B in the head, alone")).items)
 
 
-def test_a_head_is_retracted_to_the_machine_s_own_zero_and_to_no_height() -> None:
-    machine = profile("B in the head, alone")
-    to_height = machine.model_copy(update={"retract": machine.retract.model_copy(update={"form": "height"})})
-    with pytest.raises(PlanError, match="no height is known to be clear"):
-        set_up(toolpath({"intent": "still"}, MOVES), to_height)
+def test_a_head_is_retracted_to_the_machine_s_own_zero() -> None:
     items = planned("C below, B in the head", MOVES, PLANE, {"origin": [0, 0, 0], "z": [0, 0, 1]})
     z_known = False
     for item in items:
@@ -250,3 +246,25 @@ def test_at_the_pole_a_rotary_of_the_head_stands_at_zero_and_one_of_the_table_la
         ((lying,),) = lyings(1, set_up(toolpath({"intent": "indexed", "planes": [upright]}, MOVES), profile(name), gauge_lengths={1: 9}))
         assert lying.rotary_deg == pytest.approx(wanted)
         assert lying.frame is None
+
+
+@pytest.mark.parametrize("name", HEADS)
+@given(turns=st.tuples(st.floats(-180, 180), st.floats(-180, 180)), gauge=st.floats(0, 300), wide=st.floats(1, 80))
+def test_at_the_height_where_a_head_may_turn_neither_tip_nor_edge_dips_under_the_clearance(
+    name: str, turns: tuple[float, float], gauge: float, wide: float
+) -> None:
+    """The table at zero: a ball of 36.06 about the centre in which the stock lies, and a clearance of 5; the head anyhow."""
+    chain = profile(name)
+    height = chain.model_copy(update={"retract": chain.retract.model_copy(update={"form": "height"})})
+    path = toolpath({"intent": "still"}, MOVES, tools=[{"number": 1, "shape": "flat", "diameter": wide}])
+    clear = set_up(path, height, gauge_lengths={1: gauge}).clear
+    assert clear is not None
+    order, rotaries = HEADS[name][0].split(), HEADS[name][1]
+    w_deg = [angle if order.index(letter) > order.index("bed") else 0.0 for letter, angle in zip(rotaries, turns, strict=False)]
+    tip, axis = in_part(name, np.array(w_deg), np.array([[0.0, 0.0, clear]]))
+    shorter = GAUGE - gauge  # the tip of a tool of that gauge length, and so the place of X Y Z, lies so much higher
+    tip = tip + shorter * (axis - (0, 0, 1))
+    lowest = tip[0, 2] - wide / 2 * np.hypot(*axis[:2])
+    top = CENTRE[2] + np.hypot(20, 30) + 5
+    assert lowest >= top - 1e-9
+    assert clear <= top + (41 if "A below" in name else 1) + wide**2 / 8 / 90 + 0.02 * wide  # A takes the centre 20 up and 20 round

@@ -1,7 +1,8 @@
-"""Simultaneous runs with a head: out along the tool, to the machine's own zero, turn, back along the tool; between that the run itself.
+"""Simultaneous runs with a head: out along the tool, up, turn, back along the tool; between that the run itself.
 
-A head's tip swings while it turns, and no height is clear of the stock then: what turns at rapid does so at the machine's own zero. As
-in planes that a head lays askew (`leaning`), what goes along a leaning tool, or through the air with it, goes at feed in straight lines.
+A head's tip swings while it turns: up is the machine's own zero, or a height under which no tool dips to the stock, as the profile
+retracts. As in planes that a head lays askew (`leaning`), what goes along a leaning tool, or through the air with it, goes at feed in
+straight lines.
 """
 
 from __future__ import annotations

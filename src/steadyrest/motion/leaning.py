@@ -1,7 +1,7 @@
 """Planes in which a head lays the tool along another direction than Z: coming and leaving along the tool, holes in single moves.
 
-From the machine's own zero the tool is brought over the first point, clear of all that the stock can be turned to, and comes down along
-its own axis; after the last move it leaves along it as far before it goes to the machine's own zero. A rapid of several axes need not be
+From where the head turned the tool is brought over the first point, clear of all that the stock can be turned to, and comes down along
+its own axis; after the last move it leaves along it as far before it goes up. A rapid of several axes need not be
 straight on the machine, so whatever goes along a leaning tool, or in its plane, goes at feed, as fast as the slowest linear axis.
 """
 

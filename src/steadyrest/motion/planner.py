@@ -94,7 +94,7 @@ def _steps(setup: Setup, head: str, accepted: Sequence[str]) -> Iterator[Step]:
             yield _tool_change(number, operation.tool, tool == 0, setup)
             tool = operation.tool
             # From a place of the machine's own a longer tool may reach into the stock; in steps every tool is set to the same tip.
-            if setup.has_head:
+            if setup.has_head and setup.clear is None:
                 stand = yield from retracted(stand, number, setup)
             elif profile.words.distance != "incremental" and (setup.clear is not None or setup.rotaries):
                 stand = yield from to_clear_height(stand, number, setup)

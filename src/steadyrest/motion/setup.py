@@ -24,6 +24,10 @@ DEFAULT_TOLERANCE_MM = 0.01
 LEAST_TOLERANCE = 1e-6
 """File units: below it rounding is coarser than what is asked."""
 MOST_ROTARIES = 2
+EDGES = 16
+"""Points round a tool's edge, those of a polygon around it."""
+UPRIGHT = 1e-9
+"""A line that leans less from Z leaves all heights as they are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +80,7 @@ class Setup:
 
     @property
     def has_head(self) -> bool:
-        """Whether a rotary carries the tool: no height is then enough to turn at, and the tool goes to the machine's own zero."""
+        """Whether a rotary carries the tool, whose tip then swings while it turns."""
         return not all(line.carries_part for line in self.lines)
 
     @property
@@ -148,12 +152,6 @@ def set_up(
         notices.append(noticed("EndForEnd", Place(key="stock, held"), chuck_faces=rotary.chuck_faces if rotary else ""))
     centre = np.array(toolpath.centre, dtype=np.float64) * scale
     lines = lines_of(profile, chain, centre, 0.0, mm) if rotaries else ()
-    if chain.tool and profile.retract.form == "height":
-        raise PlanError(
-            f"{profile.name} retracts to a height, and its head turns the tool: no height is known to be clear of the stock",
-            place=Place(key="retract.form"),
-            cure="set retract.form to machine_zero or reference",
-        )
     clear = _clear_height(toolpath, profile, lines, scale, mm)
     if rotary is not None or not rotaries:
         check_start_position(toolpath, profile)
@@ -217,13 +215,16 @@ def _program_in_inches(toolpath: Toolpath, profile: Profile) -> bool:
 def _clear_height(toolpath: Toolpath, profile: Profile, lines: Lines, scale: float, mm: float) -> float | None:
     """Z over which rotaries may turn at rapid, program units: what the stock sweeps, and the profile's clearance.
 
-    With the axis of rotation along the spindle, height is counted over the top of the stock instead. None with a head.
+    With the axis of rotation along the spindle, height is counted over the top of the stock instead. With a head it is so much more as its
+    tool may dip; None where the profile has it turn at the machine's own zero.
     """
     over = profile.safety.clearance * mm
-    if not all(line.carries_part for line in lines):
+    head = [line for line in lines if not line.carries_part]
+    if head and profile.retract.form != "height":
         return None
-    if len(lines) == MOST_ROTARIES:
-        return _highest(np.array(toolpath.centre) * scale, lines) + toolpath.swept_ball * scale + over
+    if head or len(lines) == MOST_ROTARIES:
+        foot, rise = _swung(np.array(toolpath.centre) * scale, [line for line in lines if line.carries_part])
+        return float(foot[2]) + rise + toolpath.swept_ball * scale + _dips(toolpath, head, scale) + over
     if toolpath.axis != "Z":
         top = toolpath.swept_radius
     elif toolpath.stock is not None:
@@ -247,17 +248,27 @@ def _check_start_height(profile: Profile, clear: float, mm: float) -> None:
         )
 
 
-def _highest(centre: Floats, lines: Lines) -> float:
-    """The highest Z that the chain's reference point comes to, turned about two lines that carry the part.
+def _dips(toolpath: Toolpath, head: Lines, scale: float) -> float:
+    """By how much a head may bring tip or edge of any tool under where the tip is with the head at zero; a short tool dips most."""
+    wide = max(tool.diameter for tool in toolpath.tools) / 2 * scale / np.cos(np.pi / EDGES)
+    round_ = np.linspace(0.0, 2 * np.pi, EDGES, endpoint=False)
+    edge = wide * np.column_stack([np.cos(round_), np.sin(round_), np.zeros(EDGES)])
+    return max(reach - float(middle[2]) for middle, reach in (_swung(point, head[::-1]) for point in [np.zeros(3), *edge]))
 
-    source    it runs on a circle about the first line, whose centre runs on a circle about the second; the one lies within a ball of its
-              radius, the other is as high as its circle leans
+
+def _swung(point: Floats, lines: Lines) -> tuple[Floats, float]:
+    """Where lines take a point in turn: the middle (3,) of the last circle, and how far over or under that it comes.
+
+    source    it runs on a circle about the first line, whose centre runs on a circle about the second. A circle rises as its line leans;
+              one that a line which does not stand upright carries round may lie anyhow, and is no more than a ball
     """
-    first, second = lines
-    foot = _foot(centre, first)
-    above = _foot(foot, second)
-    leaning = float(np.hypot(*second.direction[:2]))
-    return float(above[2]) + float(np.linalg.norm(foot - above)) * leaning + float(np.linalg.norm(centre - foot))
+    reach = 0.0
+    leans = [float(np.hypot(*line.direction[:2])) for line in lines]
+    for number, line in enumerate(lines):
+        foot = _foot(point, line)
+        carried = any(lean > UPRIGHT for lean in leans[number + 1 :])
+        reach, point = reach + float(np.linalg.norm(point - foot)) * (1.0 if carried else leans[number]), foot
+    return point, reach
 
 
 def _foot(point: Floats, line: Line) -> Floats:

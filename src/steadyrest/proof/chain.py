@@ -60,25 +60,30 @@ def _turns_tool_about(rotary: Rotary, carries_part: bool) -> Floats:
     return -carried if carries_part else carried
 
 
-def highest_mm(lines: Lines, centre_mm: Floats, ball_mm: float) -> float:
-    """The height over the centre from which on, by Z alone, the tip is over all of the stock, however the rotaries stand.
+def highest_mm(lines: Lines, centre_mm: Floats, ball_mm: float, edge_mm: float = 0.0) -> float:
+    """The height over the centre from which on, by Z alone, the tip is over all of the stock, however the rotaries stand; and the edge of a
+    tool of that radius.
 
     The stock lies in a ball about the centre. The first line takes that centre round its foot on the line, in a circle that may lie
-    anyhow; the last takes the foot round its own foot, in a circle that rises by so much as the line does not stand upright. A head takes
-    the tip round likewise, from the spindle outwards: with its pivots over the tip it hardly ever comes to be lower than it says.
+    anyhow; the last takes the foot round its own foot, in a circle that rises by so much as the line does not stand upright. So does the
+    first where the last stands upright: that leaves heights as they are. A head takes the tip round likewise, from the spindle outwards:
+    with its pivots over the tip it hardly ever comes to be lower than it says.
     """
     carrying = [line for line in lines if line.carries_part]
     place, rise = _taken_round(centre_mm, carrying)
-    tip, fall = _taken_round(np.zeros(3), [line for line in reversed(lines) if not line.carries_part])
-    return float(place[2] - centre_mm[2]) + rise + ball_mm + fall - float(tip[2])
+    head, falls = [line for line in reversed(lines) if not line.carries_part], []
+    for edge in edge_mm * np.array([(0, 0, 0), (1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0)]):
+        at, fall = _taken_round(edge, head)
+        falls.append(fall - float(at[2]))
+    return float(place[2] - centre_mm[2]) + rise + ball_mm + max(falls)
 
 
 def _taken_round(place: Floats, lines: list[Line]) -> tuple[Floats, float]:
     """The last foot of a place that lines take round one after the other, and how far from that the place may rise or fall."""
-    rise = 0.0
-    for line in lines:
+    rise, upright = 0.0, [float(np.hypot(*line.about[:2])) < 1e-9 for line in lines]
+    for number, line in enumerate(lines):
         foot = line.point + (place - line.point) @ line.about * line.about
-        leans = float(np.hypot(*line.about[:2])) if line is lines[-1] else 1.0
+        leans = float(np.hypot(*line.about[:2])) if all(upright[number + 1 :]) else 1.0
         place, rise = foot, rise + float(np.linalg.norm(place - foot)) * leans
     return place, rise
 

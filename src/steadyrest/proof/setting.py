@@ -60,7 +60,7 @@ class Setting:
     rotary        the rotary that turns about the toolpath's axis; None when the profile has none, or a chain of two or with a head
     swept_mm      radius inside which something that turns can be hit
     clear_mm      height over the axis of rotation at which the rotary may turn at rapid (axis Z: over the work origin); with a chain over
-                  the centre, and infinite where a head turns
+                  the centre, and infinite where a head turns at the machine's own zero
     top_mm        height below which a rapid may hit the stock, measured alike
     span_mm       where the stock lies along the axis, relative to the centre
     rotaries      all of them by their letters, counted from the part to the spindle
@@ -132,7 +132,7 @@ class Setting:
     @property
     def too_low_to_turn(self) -> str:
         """Where the tool is when no rotary may turn at rapid, in words."""
-        if self.has_head:
+        if self.clear_mm == inf:
             return "not retracted to the machine's own zero"
         return f"less than {self.clear_mm:g} mm above the {'centre' if self.lines else 'axis of rotation'}"
 
@@ -204,7 +204,9 @@ def setting_of(
     if lines:
         swept = toolpath.swept_ball * scale
         top, span = highest_mm(lines, frame.centre_mm, swept), (-inf, inf)
-        clear = inf if any(not line.carries_part for line in lines) else top + profile.safety.clearance
+        at_zero = profile.retract.form != "height" and any(not line.carries_part for line in lines)
+        edge = max(tool.diameter for tool in toolpath.tools) / 2 * scale
+        clear = inf if at_zero else highest_mm(lines, frame.centre_mm, swept, edge) + profile.safety.clearance
     elif toolpath.axis == "Z":
         top, clear, span = span[1], span[1] + profile.safety.clearance, (-inf, inf)
     wanted = tolerance if tolerance is not None else DEFAULT_TOLERANCE[toolpath.units]

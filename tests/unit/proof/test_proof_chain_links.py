@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from chain_programs import GAUGE, HEAD_AND_TABLE, bowl, machine, planes, verdict, written
+from chain_programs import GAUGE, HEAD_AND_TABLE, TWO_IN_HEAD, bowl, machine, planes, verdict, written
 
 PART = planes()
 LINES = written(PART).text
@@ -110,3 +111,21 @@ def test_a_head_turns_only_at_the_machines_own_zero() -> None:
     assert failure is not None
     assert failure.rule == "turn-low"
     assert "not retracted to the machine's own zero" in failure.sentence
+
+
+@pytest.mark.parametrize("chain", [HEAD_AND_TABLE, TWO_IN_HEAD])
+def test_where_a_profile_retracts_to_a_height_a_head_turns_over_all_that_its_tool_dips_to(chain: dict) -> None:
+    """A ball of hypot(20, 40) about the centre at Z3, and the clearance of 5; an edge of 3 mm, p under the pivot, dips by its turn.
+
+    The pivot 0.05 beside the tip brings the edge that much farther out: 3.05 for the head on C, which goes round Y, and 3.04 for C and A.
+    """
+    pivot, out = (150.0, 3.0) if chain is HEAD_AND_TABLE else (170.0, 3.04)
+    clear = 3 + np.hypot(20, 40) + np.hypot(pivot, out) - pivot + 5
+    profile, part = machine(chain, retract={"form": "height"}), planes()
+    maker, found = written(part, profile), []
+    text = maker.text
+    for height in (clear + 0.001, clear - 0.02):
+        maker.text = [line.replace("G53 G0 Z0", f"G0 Z{height:.4f}") for line in text]
+        failure = verdict(maker.program(), part, profile, gauge_lengths=GAUGE).failure
+        found.append(failure.rule if failure is not None else "")
+    assert found == ["", "turn-low"]
