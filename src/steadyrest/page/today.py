@@ -30,6 +30,7 @@ from steadyrest.profile import chain_in_words, resolve
 from steadyrest.profile_tools import Change, planned_change, said_by, store
 from steadyrest.proof import setting_of
 from steadyrest.sheet import (
+    chain_drawings,
     chuck_drawing,
     holding,
     mounting_drawings,
@@ -74,6 +75,7 @@ def _shown(
     facts |= {"lengths": list(gauge_lengths.entries(now, typed_in(typed) if form == "lengths" else None, wrongs or {}))}
     facts["lacking"] = gauge_lengths.lacking(now)
     facts["checks"] = [_check_shown(asked, now, each) for each in now.rotaries]
+    facts["chain"] = chain_drawings(now.profile) if now.on_chain and all(each.known for each in now.rotaries) else ()
     if now.mounted is not None:
         facts |= {"rotary": now.mounted.rotary, **_pictures(now.mounted)}
     return shown(asked, "today.html.j2", "today", status, **facts)

@@ -349,6 +349,17 @@ def test_what_was_seen_of_one_of_two_is_kept_for_the_job_or_stored_for_the_machi
     assert "# turn check, " in (parts / "cradle" / "controller.toml").read_text()
 
 
+def test_a_chain_is_drawn_once_somebody_has_seen_which_way_each_of_its_rotaries_turns(page: TestClient, parts: Path) -> None:
+    address = a_part(parts, controller="two-in-table")
+    assert "as you stand in front of the machine" not in page.get(address).text
+    assert 303 == see(page, address, letter="A", seen="up", went_along="yes", keep="today")[0]
+    assert "as you stand in front of the machine" not in page.get(address).text, "no arrow of C, which nobody has seen"
+    assert 303 == see(page, address, letter="C", seen="to-the-right", keep="today")[0]
+    text = page.get(address).text
+    assert "as you stand in front of the machine" in text
+    assert "Find where the axis of C is" in text
+
+
 def test_where_the_other_one_did_not_go_along_the_chain_is_turned_round(page: TestClient, parts: Path) -> None:
     address = cradle(parts, "part B A bed spindle", along="Y", seen_from="+Y")
     assert 303 == see(page, address, letter="A", seen="up", went_along="no", keep="today")[0]
