@@ -46,6 +46,8 @@ def test_a_fault_of_two_rotaries_is_refused_by_its_rule(fault: str) -> None:
     failure = plant().failure
     assert failure is not None
     assert (failure.rule, bool(failure.sentence)) == (rule, True), failure.sentence
+    difference = failure.difference
+    assert difference is None or bool(difference.shown) != bool(difference.why_not)
 
 
 def test_at_least_forty_kinds_are_planted() -> None:

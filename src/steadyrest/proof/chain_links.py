@@ -119,6 +119,7 @@ class ChainLinks(Links):
         away = f"{length(self.setting, off)} from" if off < inf else "at an unknown distance from"
         sentence = f"the cut starts {away} where it should, {place_said(self.setting, goal[:3])} of the part{self._and_leans(goal, 0)}"
         mismatch = Mismatch("cut-elsewhere", sentence, line=self.cursor.line, distance_mm=off if off < inf else nan, move=move)
+        mismatch.asked = np.array(goal)
         beside = self._edit(goal, ahead=0, since=since, aside=True)
         nearer = int(self.distance_to(goal, 1) < self.distance_to(goal, 0))
         return edited(mismatch, beside or self._edit(goal, ahead=nearer, since=since))
@@ -132,4 +133,5 @@ class ChainLinks(Links):
 
     def _ends_early(self, mismatch: Mismatch, goal: Stand, since: int, *, back: bool) -> None:
         """The program has ended on the way to the goal: the word that did not lead there is named, if there is one."""
+        mismatch.asked = np.array(goal)
         edited(mismatch, self._edit(goal, ahead=0, since=since))

@@ -13,15 +13,15 @@ from typing import Literal
 
 import numpy as np
 
-from steadyrest.columns import Bools, Floats, Ints, take
+from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import LINE, RAPID
+from steadyrest.proof.cursor import Cursor
 from steadyrest.proof.difference_figures import Figure, figures_of
 from steadyrest.proof.following import Follower
 from steadyrest.proof.geometry import less_whole_turns
 from steadyrest.proof.intended_path import OperationFrame
-from steadyrest.proof.rows import Rows
+from steadyrest.proof.laid_out import OnChain, OnOneRotary, laid_out, tool_axes_apart
 from steadyrest.proof.verdict import Mismatch
-from steadyrest.reading import within_block
 from steadyrest.toolpath import Hole
 
 Shown = Literal["path", "height", "steps", "around", ""]
@@ -40,7 +40,6 @@ PAUSED = "There is nothing to draw: the way of the tool is the one that is asked
 TURNED = "There is nothing to draw beside each other: what is wrong is how the rotary turns, not where the tool goes."
 ENDED = "There is nothing to draw: what is wrong is how the program begins or ends, not what it cuts."
 UNKNOWN = "There is nothing to draw: where the tool stands here is not known."
-ON_CHAIN = "There is nothing to draw: with two rotaries or a head the two ways are not laid side by side so far."
 _NOT_DRAWN = {
     SPEED: "feed",
     SWITCHED: "tool tool-stop tool-selected spindle-way spindle-speed coolant clamp-off clamp-on mode path-mode length-offset work-offset",
@@ -80,8 +79,9 @@ _HIGHER = ("turn-low", "tool-change-low", "spindle-stop-low", "release-low", "of
 @dataclass(frozen=True, slots=True)
 class Way:
     """n places of the tip in order, on the machine: X, Y, Z in work coordinates, mm, and the turn of the part, rad; NaN where not known.
+    With two rotaries or a head they are those of `laid_out`, with the tool axis.
 
-    stand    (n, 4); whole turns that the program is ahead of the toolpath are taken off
+    stand    (n, 4), or (n, 7); whole turns that the program is ahead of the toolpath are taken off
     rapid    (n,) whether the way to a place is a rapid
     number   (n,) of the program's line, or of the toolpath's move, that leads there
     """
@@ -103,11 +103,12 @@ class Difference:
     frame      of the operation, in which the two ways are compared
     asked      what the toolpath asks for, with the moves before and after
     found      what the program does, with the blocks before and after
-    asked_at, found_at   where they differ, (4,) as in `Way`; None where one of them has no such place
+    asked_at, found_at   where they differ, (4,) or (7,) as in `Way`; None where one of them has no such place
     line, move of the program and of the toolpath; None where there is none
     levels     heights over the work origin that matter here, mm, with what they are
     needed_mm  the height that the tool should have at least; None where that is not what is wrong
     figures    numbers that differ, and those that belong to them
+    where      with two rotaries or a head, whose coordinates the places have, for people; empty: as the frame says
     """
 
     shown: Shown
@@ -122,6 +123,7 @@ class Difference:
     levels: tuple[tuple[str, float], ...]
     needed_mm: float | None
     figures: tuple[Figure, ...]
+    where: str = ""
 
     def points(self, stand: Floats) -> Floats:
         """Places (n, 4) in the frame of the operation (n, 4), mm."""
@@ -141,7 +143,9 @@ class Difference:
 
     @cached_property
     def turned_rad(self) -> float:
-        """How far the part is turned from where it should be; 0 where that is not known."""
+        """How far the part is turned from where it should be, or the tool axis leans from it; 0 where that is not known."""
+        if self.asked_at is not None and self.found_at is not None and self.where:
+            return tool_axes_apart(self.asked_at, self.found_at)
         if self.asked_at is None or self.found_at is None or isnan(off := float(self.found_at[3] - self.asked_at[3])):
             return 0.0
         return off
@@ -150,22 +154,21 @@ class Difference:
 def difference_of(mismatch: Mismatch, follower: Follower) -> Difference:
     """The difference at which the proof of a pass has stopped."""
     setting, rule = follower.setting, mismatch.rule
-    if not isinstance(follower.frame, OperationFrame):
-        nothing, place = _way([]), OperationFrame("work", setting.frame, 1.0)
-        why_not, figures = _WHY_NOT.get(rule, ON_CHAIN), figures_of(mismatch, follower, None, None, None)
-        return Difference("", why_not, place, nothing, nothing, None, None, mismatch.line or None, mismatch.move, (), None, figures)
-    shown, frame, turns_off = _SHOWN.get(rule, ""), follower.frame, follower.links.turns_off
+    shown, turns_off = _SHOWN.get(rule, ""), follower.links.turns_off
     if rule == "hole-pause" and mismatch.found is not None:
         shown = "steps"  # the pause is missing because the hole is not drilled to its bottom
-    if shown == "height":  # what the stock sweeps is a matter of the machine's own coordinates
-        frame = OperationFrame("work", frame.frame, frame.turn_radius_mm)
-    asked, found = _asked_way(follower, shown), _found_way(follower, mismatch.line, turns_off, shown)
-    asked_at, found_at = _places(mismatch, follower)
-    if found_at is not None:
-        found_at = found_at - (0, 0, 0, turns_off)
-    if asked_at is not None:
-        asked_at = asked_at - (0, 0, 0, turns_off)
-    if rule == "between-steps" and found_at is not None and asked_at is None:
+    if shown == "around" and setting.lines:
+        shown = "path"  # where the tool axis leans is seen from the side on which it leans most
+    cursor = follower.cursor
+    words = np.array(cursor.place(1 if cursor.at_block and rule not in _STANDS else 0)[3:])
+    laid = laid_out(follower, words, high=shown == "height")  # what the stock sweeps is a matter of the machine's own coordinates
+    frame = laid.place
+    asked, found = _asked_way(follower, laid, shown), _found_way(follower, laid, mismatch.line, turns_off, shown)
+    asked_at, found_at = _places(mismatch, follower, laid)
+    for at in (asked_at, found_at):
+        if at is not None:
+            at[3] -= turns_off
+    if rule == "between-steps" and shown == "around" and found_at is not None and asked_at is None:
         turn = float(found_at[3])
         right = float(np.mean(frame.phi_rad))
         asked_at = np.append(found_at[:3], turn - less_whole_turns(turn - right))
@@ -184,15 +187,10 @@ def difference_of(mismatch: Mismatch, follower: Follower) -> Difference:
     needed = None
     if shown == "height" and rule in _HIGHER and asked_at is None:
         needed = z + (setting.clear_mm if rule == "turn-low" else setting.top_mm)
+        needed = needed if isfinite(needed) else None  # a head is retracted to the machine's own zero
     line, move = mismatch.line or None, mismatch.move
-    figures = figures_of(mismatch, follower, asked_at, found_at, needed)
-    return Difference(shown, why_not, frame, asked, found, asked_at, found_at, line, move, tuple(levels), needed, figures)
-
-
-def _frame(follower: Follower) -> OperationFrame:
-    """That of an operation with one rotary or none: the only ones that are drawn."""
-    assert isinstance(follower.frame, OperationFrame)
-    return follower.frame
+    figures = figures_of(mismatch, follower, asked_at, found_at, needed, laid.where)
+    return Difference(shown, why_not, frame, asked, found, asked_at, found_at, line, move, tuple(levels), needed, figures, laid.where)
 
 
 def _known(shown: Shown, frame: OperationFrame, stands: list[Floats]) -> bool:
@@ -201,43 +199,57 @@ def _known(shown: Shown, frame: OperationFrame, stands: list[Floats]) -> bool:
         return any(isfinite(at[2]) for at in stands)
     if shown == "around":
         return any(np.isfinite(at).all() for at in stands)
-    return any(np.isfinite(frame.of_program(at[None, :3], at[3:])[0, :3]).sum() >= 2 for at in stands)
+    return any(np.isfinite(frame.of_program(at[None, :3], at[3:4])[0, :3]).sum() >= 2 for at in stands)
 
 
-def _places(mismatch: Mismatch, follower: Follower) -> tuple[Floats | None, Floats | None]:
+def _places(mismatch: Mismatch, follower: Follower, laid: OnOneRotary | OnChain) -> tuple[Floats | None, Floats | None]:
     """Where the tool should be, and where it is, the program's whole turns counted."""
     cursor, rule = follower.cursor, mismatch.rule
-    asked, found = mismatch.asked, mismatch.found
+    asked, found = (None if place is None else laid.given(place).copy() for place in (mismatch.asked, mismatch.found))
     if found is None and rule in ("off-path", "tool-axis"):
-        return _farthest(follower)
+        return _farthest(follower, laid)
     if found is None and not _SHOWN.get(rule) and rule not in ("rotary-travel", "turn-in-cut"):
         return None, None
     if found is None:
-        found = np.array(cursor.place(1 if cursor.at_block and rule not in _STANDS else 0))
+        found = _stand(cursor, laid, ahead=cursor.at_block and rule not in _STANDS)
+        if rule == "cut-elsewhere" and asked is not None and isinstance(laid, OnChain):  # where the block begins or ends, if that is nearer
+            begin, goal = _stand(cursor, laid, ahead=False), asked[:3]
+            found = min(found, begin, key=lambda place: float(np.linalg.norm(place[:3] - goal)))
     if asked is None and rule == "cuts-on":  # where the toolpath ends
-        asked = _frame(follower).goals_of(follower.point[None, :], follower.links.turns_off)[0]
-        asked = asked if np.isfinite(asked).all() else None
-    if asked is None and rule == "home" and follower.setting.profile.program.start_position is not None:
+        asked = laid.goals(follower.point[None, :])[0]
+        asked = asked if np.isfinite(asked[:3]).all() else None
+    if asked is None and rule == "home" and isinstance(laid, OnOneRotary) and follower.setting.profile.program.start_position is not None:
         home = follower.setting.profile.program.start_position
         asked = np.array([*home[:3], follower.setting.sigma * radians(home[3])])
     return asked, found
 
 
-def _farthest(follower: Follower) -> tuple[Floats | None, Floats | None]:
+def _stand(cursor: Cursor, laid: OnOneRotary | OnChain, *, ahead: bool) -> Floats:
+    """Where the tool stands, or where the next block ends."""
+    rows, before = cursor.rows, max(cursor.at - 1, 0)
+    if isinstance(laid, OnOneRotary):
+        return np.array(cursor.place(int(ahead)))
+    if not len(rows):
+        return np.full(7, np.nan)
+    block, share = (cursor.at, 1.0) if ahead else (before, 1.0 if cursor.at else 0.0)
+    return np.asarray(laid.stands(rows, block, np.array([share]))[0])
+
+
+def _farthest(follower: Follower, laid: OnOneRotary | OnChain) -> tuple[Floats | None, Floats | None]:
     """Where the next block is farthest from the next moves; where it lies on them, where both end."""
-    elements, cursor, frame, turns_off = follower.moves_left, follower.cursor, _frame(follower), follower.links.turns_off
+    elements, cursor = follower.moves_left, follower.cursor
     if elements is None or not cursor.at_block or follower.next_move >= len(elements):
         return None, None
     at, share = follower.next_move, np.linspace(0, 1, _SAMPLES)
-    stands = _sampled(cursor.rows, cursor.at, share)
+    stands = laid.stands(cursor.rows, cursor.at, share)
     wanted = np.concatenate([elements.place(np.full(_SAMPLES, one), share) for one in range(at, min(at + _AGAINST, len(elements)))])
-    found = frame.of_program(stands[:, :3], stands[:, 3] - turns_off)
+    found = laid.points(stands)
     near, off = _nearest(found, wanted)
     far = int(np.argmax(off))
     asked = near[far]
     if off[far] <= follower.setting.slack_mm:  # it lies on the path, and ends at the wrong place of it
         far, asked = -1, elements.points[at + 1]
-    return frame.goals_of(asked[None, :], turns_off)[0], stands[far]
+    return laid.goals(asked[None, :])[0], stands[far]
 
 
 def _nearest(points: Floats, line: Floats) -> tuple[Floats, Floats]:
@@ -252,26 +264,17 @@ def _nearest(points: Floats, line: Floats) -> tuple[Floats, Floats]:
     return places[rows, best], np.where(np.isfinite(off[rows, best]), off[rows, best], -1.0)
 
 
-def _sampled(rows: Rows, block: int, share: Floats) -> Floats:
-    """Places (k, 4) along a block."""
-    vertex = np.column_stack([rows.vertex[block : block + 2], rows.phi[block : block + 2]])
-    if rows.arcs is None or rows.motion[block] <= LINE:
-        return np.asarray(vertex[0] + share[:, None] * (vertex[1] - vertex[0]))
-    arcs = take(rows.arcs, slice(block, block + 1))
-    return within_block(vertex, np.zeros(len(share), np.int64), share, arcs)
-
-
 def _way(parts: list[tuple[Floats, bool, int]]) -> Way:
     """Of strokes, each its places (k, 4), whether it is a rapid, and its number."""
     if not parts:
-        return Way(np.empty((0, 4)), np.empty(0, np.bool_), np.empty(0, np.int64))
+        return Way(np.empty((0, 7)), np.empty(0, np.bool_), np.empty(0, np.int64))
     stand = np.concatenate([places for places, _, _ in parts])
     counts = [len(places) for places, _, _ in parts]
     rapid, number = (np.repeat([part[which] for part in parts], counts) for which in (1, 2))
     return Way(stand, rapid.astype(np.bool_), number.astype(np.int64))
 
 
-def _found_way(follower: Follower, line: int, turns_off: float, shown: Shown) -> Way:
+def _found_way(follower: Follower, laid: OnOneRotary | OnChain, line: int, turns_off: float, shown: Shown) -> Way:
     """The blocks around the present one, and back to the line that is named; of a hole those over its place alone."""
     cursor, parts = follower.cursor, []
     ways = [(cursor.before, max(len(cursor.before) - _MOST_BEFORE, 0), len(cursor.before))]
@@ -279,10 +282,10 @@ def _found_way(follower: Follower, line: int, turns_off: float, shown: Shown) ->
     ways.append((cursor.rows, first, min(cursor.at + 1 + _AFTER, len(cursor.rows))))
     for rows, begin, stop in ways:
         for block in range(begin, stop):
-            turns = rows.phi[block + 1] != rows.phi[block] and not isnan(rows.phi[block + 1] - rows.phi[block])
+            turns = bool(np.any(np.abs(rows.phi[block + 1] - rows.phi[block]) > 0))
             share = np.linspace(0, 1, _CHORDS + 1) if turns or rows.motion[block] > LINE else np.array([0.0, 1.0])
-            places = _sampled(rows, block, share)
-            if shown != "height" and np.isnan(places[0]).any():
+            places = laid.stands(rows, block, share)
+            if shown != "height" and np.isnan(places[0, :4]).any():
                 places[0] = np.nan
             parts.append((places, bool(rows.motion[block] == RAPID), int(rows.line[block])))
     now = len(parts) - (ways[1][2] - cursor.at)
@@ -304,13 +307,13 @@ def _aside(places: Floats, here: Floats) -> float:
     return float(np.nanmax(np.abs(places[:, :2] - here[:2]), initial=0.0))
 
 
-def _asked_way(follower: Follower, shown: Shown) -> Way:
+def _asked_way(follower: Follower, laid: OnOneRotary | OnChain, shown: Shown) -> Way:
     """The moves around the next one; of a hole its steps."""
-    frame, hole = _frame(follower), follower.hole
+    frame, hole = follower.frame, follower.hole
     parts: list[tuple[Floats, bool, int]] = []
     elements, at = follower.moves_left, follower.next_move
     if hole is not None:
-        return _way(_hole_parts(hole, follower, whole=shown == "steps"))
+        return _way(_hole_parts(hole, follower, laid, whole=shown == "steps"))
     if elements is None:
         return _way(parts)
     for one in range(max(at - _BEFORE, 0), min(at + 1 + _AFTER, len(elements))):
@@ -319,12 +322,17 @@ def _asked_way(follower: Follower, shown: Shown) -> Way:
         points = elements.place(np.full(len(share), one), share)
         if np.isnan(points[0]).any():
             points = elements.points[one + 1 : one + 2]
-        parts.append((frame.goals_of(points), bool(elements.kind[one] == RAPID), elements.first_move + one))
+        parts.append((_less_turns(laid.goals(points), follower), bool(elements.kind[one] == RAPID), elements.first_move + one))
     return _way(parts)
 
 
-def _hole_parts(hole: Hole, follower: Follower, *, whole: bool) -> list[tuple[Floats, bool, int]]:
-    frame = _frame(follower)
+def _less_turns(stands: Floats, follower: Follower) -> Floats:
+    stands[:, 3] -= follower.links.turns_off
+    return stands
+
+
+def _hole_parts(hole: Hole, follower: Follower, laid: OnOneRotary | OnChain, *, whole: bool) -> list[tuple[Floats, bool, int]]:
+    frame = follower.frame
     scale, round_, rise = follower.setting.scale, frame.way_round(follower.setting)[:2], follower.setting.profile.cycles.chip_break_rise
     x, y = np.array([hole.x, hole.y]) * scale * round_
     top, bottom = hole.retract * scale, hole.bottom * scale
@@ -341,6 +349,5 @@ def _hole_parts(hole: Hole, follower: Follower, *, whole: bool) -> list[tuple[Fl
         rapid.append(False)
         heights.append(min(float(depth) + rise, top) if hole.cycle == "chip-break" and depth > bottom else top)
         rapid.append(hole.cycle not in ("tap", "bore"))
-    points = np.array([(x, y, height, 0.0) for height in heights])
-    goals = frame.goals_of(points)
+    goals = _less_turns(laid.goals(frame.raised(np.array([(x, y, height) for height in heights]))), follower)
     return [(goals[at : at + 2], rapid[at + 1], hole.move) for at in range(len(goals) - 1)]

@@ -10,6 +10,7 @@ import numpy as np
 from steadyrest.columns import Floats
 from steadyrest.conventions import AXES
 from steadyrest.proof.following import Follower
+from steadyrest.proof.laid_out import tool_axes_apart
 from steadyrest.proof.rows import tip_ways
 from steadyrest.proof.verdict import Mismatch
 from steadyrest.proof.words import coordinate_said, feed_word, length, speed
@@ -26,17 +27,18 @@ class Figure:
 
 
 def figures_of(
-    mismatch: Mismatch, follower: Follower, asked_at: Floats | None, found_at: Floats | None, needed_mm: float | None
-) -> tuple[Figure, ...]:
+    mismatch: Mismatch, follower: Follower, asked_at: Floats | None, found_at: Floats | None, needed_mm: float | None,
+    where: str = "",
+) -> tuple[Figure, ...]:  # fmt: skip
     """What is switched, how fast the tool goes, and where it is, as far as that differs or belongs to what does.
 
-    asked_at, found_at, needed_mm   as of a `Difference`
+    asked_at, found_at, needed_mm, where   as of a `Difference`
     """
-    positions = _positions(follower, asked_at, found_at, needed_mm)
+    positions = _positions(follower, asked_at, found_at, needed_mm, where)
     return (*_switches(mismatch, follower), *_speeds(mismatch, follower), *positions)
 
 
-def _positions(follower: Follower, asked_at: Floats | None, found_at: Floats | None, needed_mm: float | None) -> list[Figure]:
+def _positions(follower: Follower, asked_at: Floats | None, found_at: Floats | None, needed_mm: float | None, where: str) -> list[Figure]:
     """X, Y, Z and the rotary's word on both sides, as the program says them."""
     setting = follower.setting
     if found_at is None:
@@ -54,7 +56,14 @@ def _positions(follower: Follower, asked_at: Floats | None, found_at: Floats | N
         if coordinate == 2 and needed_mm is not None and sides[1] is not None:
             said[0], off = f"at least {length(setting, needed_mm)}", length(setting, needed_mm - sides[1])
         rows.append(Figure(letter, said[0], said[1] or "not known", off))
-    return rows
+    axes = [
+        "" if side is None or np.isnan(side[4:]).any() else " ".join(f"{one:.4f}" for one in side[4:].round(4) + 0.0)
+        for side in (asked_at, found_at)
+    ]
+    if len(found_at) > 4 and axes[1]:
+        turned = tool_axes_apart(asked_at, found_at) if asked_at is not None else 0.0
+        rows.append(Figure("tool axis", axes[0], axes[1], angle_text(turned) if turned > 1e-6 else ""))
+    return [Figure("coordinates", where, where), *rows] if where else rows
 
 
 def angle_text(rad: float) -> str:

@@ -247,8 +247,11 @@ class _Drilling:
     ) -> Mismatch:
         """heights   at which the tool should be, and is"""
         mismatch = Mismatch(rule, sentence, line=line or self.cursor.line, distance_mm=distance, move=self.hole.move)
-        if heights is not None and not self.on_chain:
-            mismatch.asked, mismatch.found = map(self._at, heights)
+        if heights is not None:
+            places = list(map(self._at, heights))
+            if self.on_chain:
+                places = [np.array(self.frame.goal_of(self.frame.raised(place))) for place in places]
+            mismatch.asked, mismatch.found = places
         return mismatch
 
 

@@ -19,6 +19,8 @@ from steadyrest.proof import Difference, Setting, Way
 
 ACROSS = {"X": (1, 2), "Y": (0, 2), "Z": (0, 1)}
 """Of X, Y and Z, what is to the right and what is up for whoever looks along the axis of rotation."""
+HAIR_MM = 0.05
+"""Nearer than this, two places between which the tool leans are one."""
 LEAST_SEEN, LEAST_STEP, LEAST_AROUND = 12.0, 16.0, 2.5
 """The window is no wider than so many times the difference, for the steps of a hole so many, and no narrower."""
 ROOM = 1.36
@@ -115,26 +117,36 @@ def _flat(difference: Difference, setting: Setting, ends: list[Floats | None]) -
     along, lateral = frame.along, frame.lateral
     ways = [difference.points(way.stand) for way in (difference.asked, difference.found)]
     marks = [None if end is None else difference.points(end)[0] for end in ends]
+    # Where the tool axes differ, the side is taken on which that is seen best, and the tools are drawn as they lean.
+    reach = max(setting.swept_mm, 1.0)
+    overs = [None if end is None or not difference.where or np.isnan(end[0, 4:]).any() else end[0, :3] + reach * end[0, 4:] for end in ends]
+    leans = bool(difference.where) and difference.turned_rad * reach > (difference.off_mm or 0.0)
+    if leans and marks[0] is not None and difference.off_mm < HAIR_MM:
+        marks[1] = marks[0]
+    told = [None if over is None else np.append(over, 0.0) for over in overs] if leans else marks
     if kind == "wrapped":
         planes = [(0, 1), *((one, 2) for one in (along, lateral) if one != 2), (3, 2)]
     elif difference.shown == "height":
         planes = [(0, 2), (1, 2)]
     else:
         planes = list(combinations(range(3), 2))
-    one, two = max(planes, key=lambda plane: _worth(plane, ways, marks))
-    letter = setting.letter or ""
+    if leans:  # the tools are seen from a side, not from their end
+        axes = [end[0, 4:] for end in ends if end is not None]
+        planes = [plane for plane in planes if all(np.linalg.norm(way[list(plane)]) > 0.5 for way in axes)] or planes
+    one, two = max(planes, key=lambda plane: _worth(plane, ways, told))
+    letter = setting.letter or "the part"
     unrolled_at = f"the surface unrolled at a diameter of {setting.length(2 * abs(difference.frame.developed_mm))}"
     around = f"around as {letter} turns"
     names = {0: "X", 1: "Y", 2: "Z", 3: AXES[lateral]}
     if kind == "wrapped":
         names |= {lateral: around, 2: "height over the wrapped surface" if difference.frame.height_mm else "height over the axis"}
-    where = {"work": "on the machine", "part": "on the part", "wrapped": "on the part"}[kind]
+    where = difference.where or {"work": "on the machine", "part": "on the part", "wrapped": "on the part"}[kind]
     unrolled = kind == "wrapped" and lateral in (one, two)
     name = (
         f"{unrolled_at}: {names[one]} to the right, {names[two]} up" if unrolled else f"{where}, {names[one]} to the right, {names[two]} up"
     )
     axis, stock = None, None
-    if kind == "work" and {one, two} <= {along, 2, lateral} and along in (one, two) and frame.axis != "Z":
+    if kind == "work" and not setting.lines and {one, two} <= {along, 2, lateral} and along in (one, two) and frame.axis != "Z":
         other = two if one == along else one
         far = 1e4
         line = np.zeros((2, 2))
@@ -147,8 +159,10 @@ def _flat(difference: Difference, setting: Setting, ends: list[Floats | None]) -
             stock = "box", low[[one, two]], high[[one, two]]
     pick = [one, two]
     asked_at, found_at = (None if mark is None else mark[pick] for mark in marks)
+    lean = [np.array([end[0, pick], over[pick]]) for end, over in zip(ends, overs, strict=True) if end is not None and over is not None]
+    tools = tuple(lean) if leans and len(lean) == 2 else ()
     asked, found = (
-        Side(points[:, pick], way.rapid, way.number, asked_at, found_at)
+        Side(points[:, pick], way.rapid, way.number, asked_at, found_at, tools)
         for points, way in zip(ways, (difference.asked, difference.found), strict=True)
     )
     levels = difference.levels if two == 2 and kind == "work" else ()

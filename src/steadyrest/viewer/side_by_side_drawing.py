@@ -59,7 +59,7 @@ def both_sides(difference: Difference, setting: Setting) -> SideBySide:
     )
     off = [setting.length(difference.off_mm)] if isfinite(difference.off_mm) and difference.off_mm > 5e-5 else []
     turned = abs(difference.turned_rad)
-    off += [f"{setting.letter or 'the rotary'} {angle_text(turned)}"] if turned > TURNED_RAD else []
+    off += [f"{'tool axis' if difference.where else setting.letter or 'the rotary'} {angle_text(turned)}"] if turned > TURNED_RAD else []
     apart = " and ".join(off) if view is not None else ""
     asked_place = asked_place if difference.asked_at is not None else ""
     if view is None:

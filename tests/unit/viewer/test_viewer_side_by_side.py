@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from viewer_parts import FLATS, looked, part, program_of
+from viewer_parts import C_ON_A, FLATS, looked, over_the_pole, part, program_of
 
-from steadyrest.viewer import Looked
+from steadyrest.viewer import Looked, both_sides
 from steadyrest.viewer.side_by_side import TALL, WIDE, View, view_of
 
 PECK = {
@@ -100,3 +100,21 @@ def test_where_nothing_is_to_be_drawn_there_is_no_view() -> None:
     assert failure is not None
     assert failure.difference is not None
     assert view_of(failure.difference, found.setting) is None
+
+
+def test_on_two_rotaries_the_way_is_seen_on_the_part_and_the_tool_as_it_leans_where_that_differs() -> None:
+    """By hand: the tool leans by a degree less about X in the block that is changed, which is seen along X."""
+    toolpath = part(over_the_pole(0.0))
+    text = program_of(toolpath, *C_ON_A)
+    assert b" A-6 " in text
+    found = looked(toolpath, text.replace(b" A-6 ", b" A-5 "), *C_ON_A)
+    view, failure = seen(found), found.posted.verdict.failure
+    assert "on the part, Y to the right, Z up" == view.name
+    assert failure is not None
+    assert failure.difference is not None
+    sides = both_sides(failure.difference, found.setting)
+    assert " and tool axis 0.999" in sides.apart
+    assert (len(view.found.tools), np.degrees(failure.difference.turned_rad)) == (2, pytest.approx(1.0, abs=0.01))
+    leans = [float(np.degrees(np.arctan2(*(tool[1] - tool[0])))) for tool in view.found.tools]
+    assert abs(leans[1] - leans[0]) == pytest.approx(1.0, abs=0.01)
+    assert view.apart_mm < 0.5
