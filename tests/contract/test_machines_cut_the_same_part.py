@@ -24,7 +24,7 @@ PROFILES = [load_profile(file.parent.name) for file in sorted((ROOT / "controlle
 MACHINES = [profile for profile in PROFILES if (chain := chain_of(profile)) is not None and len(chain.letters) == 2]
 CELL_MM = 0.61
 """So that no wall of the tour lies where lines do: there a hair decides about whole rows of them."""
-PAST_POLES = ("poles.past=slow",)
+PAST_POLES = ("poles.past=slow", "reorient.inside_a_cut=withdraw")
 TOUR = [
     "orientations",
     "planes",
