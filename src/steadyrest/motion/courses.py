@@ -122,8 +122,8 @@ def _parts(course: Course, xyz: Floats, far: Floats, at: Rows, lines: Lines, all
     """Into how many parts ways have to be cut, as far as can be told now; rapids into one."""
     to = slice(at.start + 1, at.stop + 1) if isinstance(at, slice) else at + 1
     columns = (xyz, course.alpha_rad, course.tip, course.axis)
-    xyz0, alpha0, tip0, _ = begins = [column[at] for column in columns]
-    xyz1, alpha1, tip1, _ = ends = [column[to] for column in columns]
+    xyz0, alpha0, tip0, _ = begins = [_picked(column, at) for column in columns]
+    xyz1, alpha1, tip1, _ = ends = [_picked(column, to) for column in columns]
     turn = np.abs(alpha1 - alpha0).sum(axis=1) if len(lines) else np.zeros(len(tip0))
     past = course.passage[at] >= 0
     axis_allowed = np.where(past, allowed.past_pole_rad, allowed.axis_rad)
@@ -137,7 +137,7 @@ def _parts(course: Course, xyz: Floats, far: Floats, at: Rows, lines: Lines, all
     if not len(rows):
         return parts
     worst = np.zeros(len(rows))
-    measured = [column[rows] for pair in zip(begins, ends, strict=True) for column in pair]
+    measured = [_picked(column, rows) for pair in zip(begins, ends, strict=True) for column in pair]
     for part in MEASURED_AT:
         off, axis_off = strayed(measured, part, lines, allowed.tip)
         worst = np.maximum(worst, np.maximum(off / allowed.tip, axis_off / axis_allowed[rows]))
@@ -145,6 +145,11 @@ def _parts(course: Course, xyz: Floats, far: Floats, at: Rows, lines: Lines, all
     needed = np.where(excess > 1, np.maximum(2.0, np.ceil(np.sqrt(excess))), 1.0)
     parts[rows] = np.minimum(np.maximum(needed, np.ceil(turn[rows] / WIDEST_TURN_RAD - 1e-9)), MOST_AT_ONCE)
     return parts
+
+
+def _picked(values: Floats, at: Rows) -> Floats:
+    """Rows of values (n, k), column by column in memory as they are themselves."""
+    return values[at] if isinstance(at, slice) else values.T[:, at].T
 
 
 def _length(vectors: Floats) -> Floats:
@@ -167,7 +172,7 @@ def strayed(ends: Sequence[Floats], part: float, lines: Lines, nothing: float) -
     chord = np.einsum("ij,ij->i", across, across)
     leaning = np.divide(np.einsum("ij,ij->i", axis - axis0, across), chord, out=np.zeros(len(tip)), where=chord > 0)
     there = np.clip(np.where(square >= nothing * nothing, along, leaning), 0.0, 1.0)
-    off = np.linalg.norm(tip - tip0 - np.clip(along, 0.0, 1.0)[:, None] * way, axis=1)
+    off = _length(tip - tip0 - np.clip(along, 0.0, 1.0)[:, None] * way)
     return off, arc_lengths(axis, on_arcs(axis0, axis1, there))
 
 
@@ -194,7 +199,7 @@ def _cut(course: Course, pieces: Ints, throughs: Throughs, lines: Lines) -> tupl
     columns = {}
     for name, new in zip(("tip", "axis", "alpha_rad", "toward_rad"), added, strict=True):
         old = getattr(course, name)
-        column = np.empty((len(way) + 1, *old.shape[1:]))
+        column = np.empty((*old.shape[1:], len(way) + 1)).T
         column[0], column[ends], column[fresh + 1] = old[0], old[1:], new
         columns[name] = column
     before = begun(course.row, course.part)
@@ -206,10 +211,10 @@ def _cut(course: Course, pieces: Ints, throughs: Throughs, lines: Lines) -> tupl
 
 def between(course: Course, way: Ints, part: Floats, throughs: Throughs, lines: Lines) -> tuple[Floats, Floats, Floats, Floats]:
     """Positions at parts (k,) of ways (k,): tips, tool axes, angles, and the first rotary's without what its solution adds."""
-    tip = course.tip[way] + part[:, None] * (course.tip[way + 1] - course.tip[way])
-    axis = on_arcs(course.axis[way], course.axis[way + 1], part)
-    alpha0, alpha1 = course.alpha_rad[way], course.alpha_rad[way + 1]
-    alpha = alpha0 + part[:, None] * (alpha1 - alpha0)
+    (tip0, tip1), (axis0, axis1), (alpha0, alpha1) = (
+        (_picked(column, way), _picked(column, way + 1)) for column in (course.tip, course.axis, course.alpha_rad)
+    )
+    tip, axis, alpha = tip0 + part[:, None] * (tip1 - tip0), on_arcs(axis0, axis1, part), alpha0 + part[:, None] * (alpha1 - alpha0)
     toward = course.toward_rad[way] + part * (course.toward_rad[way + 1] - course.toward_rad[way])
     exact = np.flatnonzero((course.passage[way] < 0) & ~course.evenly[way])
     if len(exact) and lines:

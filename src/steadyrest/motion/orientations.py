@@ -79,6 +79,6 @@ def on_arcs(axes0: Floats, axes1: Floats, part: Floats) -> Floats:
     first = np.where(small, 1 - part, np.sin((1 - part) * length) / whole)
     second = np.where(small, part, np.sin(part * length) / whole)
     axes = first[:, None] * axes0 + second[:, None] * axes1
-    axes /= np.linalg.norm(axes, axis=1)[:, None]
+    axes /= np.sqrt(np.einsum("ij,ij->i", axes, axes))[:, None]
     axes[part == 0], axes[part == 1] = axes0[part == 0], axes1[part == 1]
     return np.asarray(axes)
