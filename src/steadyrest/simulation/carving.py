@@ -112,13 +112,17 @@ class Carver:
         outs = [nothing_taken(len(table)) for _ in range(parts)]
         with ThreadPoolExecutor(parts) as pool:  # the compiler lets one thread in at a time; the loops run without its lock
             list(pool.map(lambda part: loops(self.lines, tops, table, operation, solids, touch_mm, part, parts, outs[part]), range(parts)))
-        every = np.stack(outs)  # what the same stamps took from different rows of the field
-        out: Floats = every.max(axis=0)
-        out[:, VOLUME], out[:, SIDE_LOW] = every[..., VOLUME].sum(axis=0), every[..., SIDE_LOW].min(axis=0)
-        for column in (DEPTH, SHANK, HOLDER):
-            deepest = every[..., column].argmax(axis=0)
-            out[:, column : column + 3] = every[deepest, np.arange(len(out)), column : column + 3]
-        return out
+        return of_parts(np.stack(outs))
+
+
+def of_parts(outs: Floats) -> Floats:
+    """What the same poses took from different rows, as one."""
+    out: Floats = outs.max(axis=0)
+    out[:, VOLUME], out[:, SIDE_LOW] = outs[..., VOLUME].sum(axis=0), outs[..., SIDE_LOW].min(axis=0)
+    for column in (DEPTH, SHANK, HOLDER):
+        deepest = outs[..., column].argmax(axis=0)
+        out[:, column : column + 3] = outs[deepest, np.arange(out.shape[0]), column : column + 3]
+    return out
 
 
 def _empty_log(field: Field, every: tuple[int, int], parts: int) -> Log:

@@ -86,15 +86,9 @@ class Side:
 
     def points(self) -> Floats:
         """(n, m, 3) the outermost material, mm, part frame from the toolpath's `centre`."""
-        first, second, outer = self.field.first_mm[:, None], self.field.second, self.field.outer_mm.astype(np.float64)
-        other = (outer * np.cos(second), outer * np.sin(second)) if self.field.chart == "radii" else (second, outer)
-        return self.origin_mm + np.stack(np.broadcast_arrays(first, *other), axis=-1) @ self.rows
-
-    def outward(self) -> Floats:
-        """(m, 3) where the lines go."""
-        if self.field.chart == "heights":
-            return np.broadcast_to(self.rows[2], (len(self.field.second), 3))
-        return np.asarray(np.cos(self.field.second)[:, None] * self.rows[1] + np.sin(self.field.second)[:, None] * self.rows[2])
+        field = self.field
+        points = self.origin_mm + field.first_mm[:, None, None] * self.rows[0] + field.outer_mm[..., None] * outward(field, self.rows)
+        return np.asarray(points if field.chart == "radii" else points + field.second[:, None] * self.rows[1])
 
     def over(self, places: Floats) -> tuple[Bools, Bools]:
         """(k,) whether places (k, 3) lie outside of what is seen here, by the highest of the four lines around each; and whether the
@@ -113,6 +107,13 @@ class Side:
         low, high = np.min(ends, axis=0), np.max(ends, axis=0)
         outside = out > high + 0.5 * wide
         return outside, ~outside & (out > low - 1.5 * wide) & (high - low < 2 * wide)
+
+
+def outward(lines: Field, rows: Floats) -> Floats:
+    """(m, 3) where the lines of each column of a field go; `rows` as of `Side`."""
+    if lines.chart == "heights":
+        return np.broadcast_to(rows[2], (len(lines.second), 3))
+    return np.asarray(np.cos(lines.second)[:, None] * rows[1] + np.sin(lines.second)[:, None] * rows[2])
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ import numpy as np
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import AXES
 from steadyrest.simulation import dexel_kernel as kernel
-from steadyrest.simulation.carving import MOST_THREADS, Carving, nothing_taken
+from steadyrest.simulation.carving import MOST_THREADS, Carving, nothing_taken, of_parts
 from steadyrest.simulation.dexel import Billet, Dexels
 from steadyrest.simulation.dexel_kernel import THIN, Bundle, Pose
 from steadyrest.simulation.kernel import AXIAL, DEPTH, HOLDER, LABELLED_MM, SHANK, SIDE_HIGH, SIDE_LOW, VOLUME, span_of
@@ -86,7 +86,7 @@ class DexelCarver:
                 begun = list(pool.map(partial(carve, bundles), range(len(work)), begun))
             full = {along for (along, _, _), start in zip(work, begun, strict=True) if start < len(table)}
             self._keep([_roomier(one) if along in full else one for along, one in enumerate(bundles)])
-        return np.stack([_of_parts(np.stack([out for along, _, out in work if along == which])) for which in range(3)])
+        return np.stack([of_parts(np.stack([out for along, _, out in work if along == which])) for which in range(3)])
 
     def _keep(self, bundles: list[Bundle]) -> None:
         first, second, third = bundles
@@ -157,16 +157,6 @@ def _roomier(bundle: Bundle) -> Bundle:
     """The same with room for twice as many pieces on a line."""
     ends, cut_by = (np.concatenate([one, np.zeros_like(one)], axis=2) for one in (bundle.ends, bundle.cut_by))
     return bundle._replace(ends=ends, cut_by=cut_by)
-
-
-def _of_parts(outs: Floats) -> Floats:
-    """What the same poses took from different rows of a bundle, as one."""
-    out: Floats = outs.max(axis=0)
-    out[:, VOLUME], out[:, SIDE_LOW] = outs[..., VOLUME].sum(axis=0), outs[..., SIDE_LOW].min(axis=0)
-    for column in (DEPTH, SHANK, HOLDER):
-        deepest = outs[..., column].argmax(axis=0)
-        out[:, column : column + 3] = outs[deepest, np.arange(out.shape[0]), column : column + 3]
-    return out
 
 
 def _put(

@@ -20,8 +20,6 @@ from steadyrest.simulation.kernel import (
     DEPTH,
     HOLDER,
     LABELLED_MM,
-    NEWTON_MM,
-    NEWTON_STEPS,
     SHANK,
     SIDE_HIGH,
     SIDE_LOW,
@@ -32,8 +30,11 @@ from steadyrest.simulation.kernel import (
     Value,
     common,
     compiler,
+    cone,
     hull,
+    over_core,
     pick,
+    rounded,
     span_of,
 )  # fmt: skip
 from steadyrest.simulation.solid import BULLNOSE, FLAT, Solids, ToolSolid
@@ -121,59 +122,6 @@ def bar(radius: float, du: Value, dv: Value, pose: Pose) -> Interval:
     return pick(inside > 0.0, middle - half, 1.0), pick(inside > 0.0, middle + half, -1.0)
 
 
-def cone(tool: ToolSolid, du: Value, dv: Value, pose: Pose) -> Interval:
-    """Where lines are in the endless cone; of the one upside down below its point only what lies below the tool's end too."""
-    height, climb = du * pose.axis_u + dv * pose.axis_v, pose.axis_w
-    radius, grow = tool.flat_mm + tool.widening * (height - tool.lift_mm), tool.widening * climb
-    a = pose.axis_u * pose.axis_u + pose.axis_v * pose.axis_v - grow * grow
-    if abs(a) < TINY:
-        a = TINY
-    half_b, c = -(height * climb + radius * grow), du * du + dv * dv - height * height - radius * radius
-    inside = half_b * half_b - a * c
-    root = sqrt(maximum(inside, 0.0))
-    q = pick(half_b >= 0.0, -(half_b + root), root - half_b)
-    one = q / a
-    other = pick(q != 0.0, c / pick(q != 0.0, q, 1.0), one)
-    one, other = minimum(one, other), maximum(one, other)
-    if a > 0.0:
-        return pick(inside >= 0.0, one, 1.0), pick(inside >= 0.0, other, -1.0)
-    if climb > 0.0:  # steeper than the cone's side: it stays inside from there on
-        return pick(inside >= 0.0, other, -inf), inf + 0.0 * other
-    return -inf + 0.0 * one, pick(inside >= 0.0, one, inf)
-
-
-def over_core(tool: ToolSolid, w: Value, beside2: Value, height0: Value, climb: float) -> tuple[Value, Value]:
-    """Distance from the bullnose's core (flat radius, corner up) less the corner, and its slope along the line: convex in w."""
-    height = height0 + w * climb
-    distance = sqrt(maximum(beside2 + w * w - height * height, 0.0))
-    out, below = maximum(distance - tool.flat_mm, 0.0), maximum(tool.lift_mm + tool.corner_mm - height, 0.0)
-    away = sqrt(out * out + below * below)
-    slope = out * (w - height * climb) / maximum(distance, TINY) - below * climb
-    return away - tool.corner_mm, slope / maximum(away, TINY)
-
-
-def rounded(tool: ToolSolid, du: Value, dv: Value, pose: Pose, around: Interval) -> Interval:
-    """Bullnose: Newton's rule from both ends of the surrounding cylinder; on a convex function it cannot step past the root."""
-    low, high = around
-    hit = low <= high
-    beside2, height, climb = du * du + dv * dv, du * pose.axis_u + dv * pose.axis_v, pose.axis_w
-    low, high = pick(hit, low, 0.0), pick(hit, high, 0.0)
-    for _ in range(NEWTON_STEPS):
-        value, slope = over_core(tool, low, beside2, height, climb)
-        outside = hit & (value > NEWTON_MM)
-        if not np.any(outside):
-            break
-        low = low - pick(outside & (slope < 0.0), value / pick(slope < 0.0, slope, -1.0), 0.0)
-        hit = hit & ((value <= NEWTON_MM) | (slope < 0.0)) & (low <= high)
-    for _ in range(NEWTON_STEPS):
-        value, slope = over_core(tool, high, beside2, height, climb)
-        outside = hit & (value > NEWTON_MM) & (slope > 0.0)
-        if not np.any(outside):
-            break
-        high = high - pick(outside, value / pick(slope > 0.0, slope, 1.0), 0.0)
-    return pick(hit, low, 1.0), pick(hit, high, -1.0)
-
-
 def section(tool: ToolSolid, du: Value, dv: Value, pose: Pose, upto: float) -> Interval:
     """Where lines, so far from the tip, are in the solid standing there, up to a height over the tip; counted from the tip along w."""
     height, climb = du * pose.axis_u + dv * pose.axis_v, pose.axis_w
@@ -181,9 +129,9 @@ def section(tool: ToolSolid, du: Value, dv: Value, pose: Pose, upto: float) -> I
     if tool.kind == FLAT:
         return around
     if tool.kind != BULLNOSE:
-        return common(around, cone(tool, du, dv, pose))
+        return common(around, cone(tool, du * du + dv * dv, height, climb))
     if tool.flat_mm > 0.0:
-        return rounded(tool, du, dv, pose, around)
+        return rounded(tool, du * du + dv * dv, height, climb, around)
     # a ball, and the cylinder above its middle
     middle = tool.lift_mm + tool.corner_mm
     away_u, away_v, nearest = du - middle * pose.axis_u, dv - middle * pose.axis_v, middle * climb
@@ -465,7 +413,7 @@ def put(
 def compiled() -> Callable[..., int]:
     """`carve_bundle`, compiled. Needs numba, which takes half a second to load."""
     numba, extending = compiler()
-    of_many = (within, circle, bar, cone, over_core, rounded, section, strip, reach, engagement)
+    of_many = (within, circle, bar, section, strip, reach, engagement)
     of_one = (spared, height_in_box, spread, columns_of, shadow, take_out, met, put)
     for function in of_many + of_one:
         extending.register_jitable(error_model="numpy")(function)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from steadyrest.columns import Bools, Floats, Ints
 from steadyrest.conventions import AXES
-from steadyrest.simulation.cut import Side
+from steadyrest.simulation.cut import Side, outward
 from steadyrest.simulation.dexel import Dexels
 from steadyrest.simulation.dexel_kernel import Bundle
 from steadyrest.simulation.field import Field, directions, middles, no_gaps
@@ -73,10 +73,7 @@ class Sight:
 
     def out(self, column: Ints) -> Floats:
         """(k, 3) where the lines of these columns go."""
-        if self._looking != "outward":
-            return np.broadcast_to(self.rows[2], (len(column), 3))
-        angle = self.lines.second[column]
-        return np.asarray(np.cos(angle)[:, None] * self.rows[1] + np.sin(angle)[:, None] * self.rows[2])
+        return np.asarray(outward(self.lines, self.rows)[column])
 
     def starts(self, row: Ints, column: Ints) -> Floats:
         """(k, 3) where lines begin."""

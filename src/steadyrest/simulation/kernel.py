@@ -182,14 +182,22 @@ def off_way(stamp: Stamp, first: Value, second: Value) -> Value:
     return sqrt(away_first * away_first + away_second * away_second)
 
 
-def over_core(tool: ToolSolid, r: Value, off: Value, side: float, tip: float, sine: Value, cosine: Value) -> tuple[Value, Value]:
-    """Distance from the bullnose's core (flat radius, corner up) less the corner, and its slope along the line: convex in r."""
-    across = r * sine - side
-    distance = sqrt(across * across + off * off)
-    out, below = maximum(distance - tool.flat_mm, 0.0), maximum(tool.corner_mm - (r * cosine - tip), 0.0)
+def over_core(tool: ToolSolid, w: Value, beside2: Value, height0: Value, climb: Value) -> tuple[Value, Value]:
+    """Distance from the bullnose's core (flat radius, corner up) less the corner, and its slope along the line: convex in w, which counts
+    from where the line is nearest to the tip, `height0` over it; the square of its distance there is `beside2`."""
+    height = height0 + w * climb
+    distance = sqrt(maximum(beside2 + w * w - height * height, 0.0))
+    out, below = maximum(distance - tool.flat_mm, 0.0), maximum(tool.lift_mm + tool.corner_mm - height, 0.0)
     away = sqrt(out * out + below * below)
-    slope = out * across * sine / maximum(distance, TINY) - below * cosine
+    slope = out * (w - height * climb) / maximum(distance, TINY) - below * climb
     return away - tool.corner_mm, slope / maximum(away, TINY)
+
+
+def nearest_to_tip(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, cosine: Value) -> tuple[Value, Value, Value]:
+    """Of lines in planes `off` from a tool's axis at `side`, whose lowest point is at the height `tip`: where they are nearest to the tip,
+    the square of that distance, and how high over the tip that is."""
+    aside = side * cosine - (tip - tool.lift_mm) * sine
+    return side * sine + (tip - tool.lift_mm) * cosine, off * off + aside * aside, aside * sine
 
 
 def spared(tool: ToolSolid, stamp: Stamp, r: Value, off: Value, sine: Value, cosine: Value) -> Value:
@@ -210,7 +218,8 @@ def spared(tool: ToolSolid, stamp: Stamp, r: Value, off: Value, sine: Value, cos
             outside = across * across + off * off + below * below >= tool.corner_mm * tool.corner_mm
             clear = (below >= 0.0) & outside & (across * sine <= below * cosine)
         else:
-            value, slope = over_core(tool, r, off, side, tip, sine, cosine)
+            foot, beside2, height0 = nearest_to_tip(tool, off, side, tip, sine, cosine)
+            value, slope = over_core(tool, r - foot, beside2, height0, cosine)
             clear = (below >= 0.0) & (value >= 0.0) & (slope <= 0.0)
     return (cosine > 0.0) & ((height <= 0.0) | clear)
 
@@ -229,32 +238,41 @@ def section(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, c
         circle = pick(hit, maximum(nearest - half, 0.0), 1.0), pick(hit, nearest + half, -1.0)
         return hull(common(slab, between(middle, inf, cosine)), circle)
     slab = common(slab, between(tip, inf, cosine))
+    foot, beside2, height0 = nearest_to_tip(tool, off, side, tip, sine, cosine)
+    around = slab[0] - foot, slab[1] - foot
     if tool.kind == BULLNOSE:
-        return rounded(tool, off, side, tip, sine, cosine, slab)
-    # (r sine - side)^2 + off^2 <= (radius at that height)^2 is a quadratic in r; of its two cones the upper one counts
-    base, grow = tool.flat_mm - tool.widening * tip, tool.widening * cosine
-    a = sine * sine - grow * grow
+        low, high = rounded(tool, beside2, height0, cosine, around)
+    else:
+        low, high = common(around, cone(tool, beside2, height0, cosine))
+    return pick(low <= high, low + foot, 1.0), pick(low <= high, high + foot, -1.0)
+
+
+def cone(tool: ToolSolid, beside2: Value, height0: Value, climb: Value) -> Interval:
+    """Where lines are in the endless cone, as `over_core`; of the one upside down only what lies below the tool's end too."""
+    radius, grow = tool.flat_mm + tool.widening * (height0 - tool.lift_mm), tool.widening * climb
+    a = 1.0 - climb * climb - grow * grow
     a = pick(abs(a) < TINY, TINY, a)
-    half_b, c = -(side * sine + base * grow), side * side + off * off - base * base
+    half_b, c = -(height0 * climb + radius * grow), beside2 - height0 * height0 - radius * radius
     inside = half_b * half_b - a * c
     root = sqrt(maximum(inside, 0.0))
     q = pick(half_b >= 0.0, -(half_b + root), root - half_b)
     one = q / a
     other = pick(q != 0.0, c / pick(q != 0.0, q, 1.0), one)
     one, other = minimum(one, other), maximum(one, other)
-    shallow = a > 0.0
-    miss = (inside < 0.0) | (shallow & (base + grow * 0.5 * (one + other) < 0.0))
-    low = pick(shallow, one, pick(grow > 0.0, other, 0.0))
-    high = pick(shallow, other, pick(grow > 0.0, inf, one))
-    return common(slab, (pick(miss, 1.0, low), pick(miss, -1.0, high)))
+    # Steeper than the cone's side a line stays inside from there on, or comes from inside.
+    shallow, miss = a > 0.0, (a > 0.0) & (inside < 0.0)
+    low = pick(shallow, one, pick(climb > 0.0, other, -inf))
+    high = pick(shallow, other, pick(climb > 0.0, inf, one))
+    return pick(miss, 1.0, low), pick(miss, -1.0, high)
 
 
-def rounded(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, cosine: Value, slab: Interval) -> Interval:
+def rounded(tool: ToolSolid, beside2: Value, height0: Value, climb: Value, around: Interval) -> Interval:
     """Bullnose: Newton's rule from both ends of the surrounding cylinder; on a convex function it cannot step past the root."""
-    low, high = slab
+    low, high = around
     hit, endless = low <= high, high == inf
+    low = pick(hit, low, 0.0)
     for _ in range(NEWTON_STEPS):
-        value, slope = over_core(tool, low, off, side, tip, sine, cosine)
+        value, slope = over_core(tool, low, beside2, height0, climb)
         outside = hit & (value > NEWTON_MM)
         if not np.any(outside):
             break
@@ -262,7 +280,7 @@ def rounded(tool: ToolSolid, off: Value, side: float, tip: float, sine: Value, c
         hit = hit & ((value <= NEWTON_MM) | (slope < 0.0)) & (low <= high)
     end = pick(hit & (high < inf), high, 0.0)
     for _ in range(NEWTON_STEPS):
-        value, slope = over_core(tool, end, off, side, tip, sine, cosine)
+        value, slope = over_core(tool, end, beside2, height0, climb)
         outside = hit & (high < inf) & (value > NEWTON_MM) & (slope > 0.0)
         if not np.any(outside):
             break
@@ -597,9 +615,10 @@ def compiler() -> tuple[Any, Any]:
     """numba and its extending, which know all functions here from then on. It takes half a second to load."""
     numba, extending = importlib.import_module("numba"), importlib.import_module("numba.extending")
     extending.overload(pick)(lambda condition, one, other: lambda condition, one, other: one if condition else other)
-    of_many = (between, common, hull, beyond, bottom, off_way, over_core, spared, section, rounded, reach, met, engagement, holds, pushed)
-    of_one = (spread_of, span_of, columns_of, circle_angles, corner_angles, material, take_out, write_down, put_line_by_line, push_one)
-    for function in of_many + of_one:
+    of_lines = (between, common, hull, beyond, off_way, spread_of, span_of, columns_of, circle_angles, corner_angles)
+    of_solids = (bottom, over_core, nearest_to_tip, spared, section, cone, rounded, reach, met, engagement, holds, pushed)
+    of_one = (material, take_out, write_down, put_line_by_line, push_one)
+    for function in of_lines + of_solids + of_one:
         extending.register_jitable(error_model="numpy")(function)
     return numba, extending
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from steadyrest.columns import Floats, Ints
 from steadyrest.errors import InputError
-from steadyrest.simulation import Side
+from steadyrest.simulation import Side, outward
 from steadyrest.viewer.looked import Looked, asked_feeds
 from steadyrest.viewer.views import (
     CHUCK_COLOUR,
@@ -208,9 +208,9 @@ def _quads(side: Side, rows: Ints, columns: Ints) -> tuple[Floats, Ints, Floats]
         each = np.pad(each, [(0, 0), (0, 1), *more], mode="wrap") if radii else np.pad(each, [(0, 0), (1, 1), *more], mode="edge")
         return np.pad(each, [(1, 1), (0, 0), *more], mode="edge")
 
-    outward = np.broadcast_to(side.outward(), (*field.shape, 3))[chosen]
+    going = np.broadcast_to(outward(field, side.rows), (*field.shape, 3))[chosen]
     grid, outer, last, ups = (
-        widened(each) for each in (side.points()[chosen], field.outer_mm[chosen], side.last_cut[chosen].astype(np.int64), outward)
+        widened(each) for each in (side.points()[chosen], field.outer_mm[chosen], side.last_cut[chosen].astype(np.int64), going)
     )
     if radii:
         grid[[0, -1]] -= (ups * outer[..., None])[[0, -1]]
