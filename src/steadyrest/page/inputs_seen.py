@@ -177,24 +177,26 @@ def changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
 
 
 def _operation_changes(old: Mapping[str, Any], new: Mapping[str, Any], units: str) -> list[str]:
-    told = []
-
-    def compare(what: str, was: Any, is_: Any) -> None:
-        if was != is_:
-            told.append(f"{what} {is_}, was {was}")
-
-    compare("tool", old["tool"], new["tool"])
-    compare("intent", old["intent"], new["intent"])
-    compare("angles", _numbers(old["angles"]), _numbers(new["angles"]))
-    compare("planes", old["planes"], new["planes"])
-    compare("spindle", f"{old['rpm']:g} rpm {old['turns']}", f"{new['rpm']:g} rpm {new['turns']}")
-    compare("coolant", old["coolant"], new["coolant"])
-    for what, key in (("feed", "feeds"), ("along the axis", "along"), ("from the axis", "radius")):
-        compare(what, span_text(old[key], units), span_text(new[key], units))
-    compare("moves", f"{old['moves']:,}", f"{new['moves']:,}")
+    before, now = _in_words(old, units), _in_words(new, units)
+    told = [f"{what} {said}, was {before[what]}" for what, said in now.items() if said != before[what]]
     if not told and old["path"] != new["path"]:
         told.append("another path within the same reach")
     return [f"{named(new)}: {'; '.join(told)}."] if told else []
+
+
+def _in_words(one: Mapping[str, Any], units: str) -> dict[str, str]:
+    """What can be told of an operation, in the order in which it is."""
+    spans = {"feed": "feeds", "along the axis": "along", "from the axis": "radius"}
+    return {
+        "tool": str(one["tool"]),
+        "intent": str(one["intent"]),
+        "angles": _numbers(one["angles"]),
+        "planes": str(one["planes"]),
+        "spindle": f"{one['rpm']:g} rpm {one['turns']}",
+        "coolant": str(one["coolant"]),
+        **{what: span_text(one[key], units) for what, key in spans.items()},
+        "moves": f"{one['moves']:,}",
+    }
 
 
 def named(operation: Mapping[str, Any]) -> str:

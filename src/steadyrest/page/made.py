@@ -80,11 +80,10 @@ def made(page: Page, job: JobFile, *, again: bool = False) -> Made:
         raise job.error
     whose = _whose(job)
     key = whose + key_of(job)
-    state = page.tasks.state(key)
-    if state["status"] == "unknown" or (again and state["status"] in ("failed", "cancelled")):
-        page.tasks.start(key, make, {"job": str(job.path), "digest": key.removeprefix(whose)})
+    before = page.tasks.state(key)
+    _, state = page.tasks.begun(key, make, {"job": str(job.path), "digest": key.removeprefix(whose)}, again=again)
+    if before["status"] != state["status"]:
         page.tasks.forget(whose, but=key, kept=KEPT)
-        state = page.tasks.state(key)
     return Made(key, state, page.tasks.folder / key)
 
 

@@ -56,6 +56,8 @@ INPUT_FIELDS = {
 }
 """Of a kind of input, what can be said about it here; a wrap has fields of its own."""
 WRAP_FIELDS = ("diameter", "start_angle", "z_from", "developed")
+UNCHANGED = "Operations, feeds, tools, stock and extents are as they were; single points may have moved."
+"""Of a file that was written anew."""
 AXES_OF = {"centre": ("X", "Y", "Z"), "shift": ("X", "Y", "Z"), "across": ("one", "other")}
 
 
@@ -72,17 +74,18 @@ def _shown(
         return shown(asked, "part.html.j2", "part", status, **{**facts, "task": key, "state": page.tasks.state(key)})
     was = seen(page, asked.query_params.get("was", ""))
     filled = typed_in(typed) if typed is not None else typed_of(job)
-    facts |= {"facts": found, "key": key, "changed": _told_changes(was, found), "unkept": typed is not None}
+    told = (changes(was, found) or [UNCHANGED]) if was is not None else []
+    facts |= {"facts": found, "key": key, "changed": told, "unkept": typed is not None}
     facts["others"] = without_job(page.folder)
     lie = found if typed is None else _as_typed(page, job, found, filled)
-    return shown(asked, "part.html.j2", "part", status, **facts, **_forms(found, lie, filled, wrongs or {}, _own_tools(job)))
-
-
-def _told_changes(was: Mapping[str, Any] | None, found: Mapping[str, Any]) -> list[str]:
-    """What a file that was written anew changed, in sentences; that it is nothing is said as well."""
-    if was is None:
-        return []
-    return changes(was, found) or ["Operations, feeds, tools, stock and extents are as they were; single points may have moved."]
+    return shown(
+        asked,
+        "part.html.j2",
+        "part",
+        status,
+        **facts,
+        **_forms(found, lie, filled, wrongs or {}, {str(tool.number) for tool in job.job.part.tools}),
+    )
 
 
 def _as_typed(page: Page, job: JobFile, found: Mapping[str, Any], typed: Typed) -> Mapping[str, Any]:
@@ -104,11 +107,6 @@ def _as_typed(page: Page, job: JobFile, found: Mapping[str, Any], typed: Typed) 
     stock = tried.stock.model_dump(mode="json", by_alias=True, exclude_none=True) if tried.stock is not None else toolpath["stock"]
     missing = [each for each in found["missing"] if each["number"] not in {tool.number for tool in tried.part.tools}]
     return {**found, "missing": missing, "toolpath": {**toolpath, "stock": stock, "tools": list(tools.values())}}
-
-
-def _own_tools(job: JobFile) -> set[str]:
-    """The numbers of the tools that the job itself describes."""
-    return {str(tool.number) for tool in job.job.part.tools} if job.job is not None else set()
 
 
 def typed_of(job: JobFile) -> dict[str, str]:

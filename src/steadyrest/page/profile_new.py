@@ -17,8 +17,9 @@ from steadyrest.page.app import Page, back, in_thread, job_of, page_of, said, sh
 from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile, changed_text, check_unchanged, save_job
 from steadyrest.page.profile import beside, machines
-from steadyrest.page.profile_tried import Task, begun, digest_of, key_from
+from steadyrest.page.profile_tried import digest_of, key_from
 from steadyrest.page.settings_form import Field, chapters, fields_of, set_text
+from steadyrest.page.tasks import Task
 from steadyrest.profile import ResolvedProfile, resolve
 from steadyrest.profile_tools import (
     Absent,
@@ -138,7 +139,7 @@ def _tuple(value: Any) -> Any:
 def _example_task(page: Page, job: JobFile, parent: str, held: ResolvedProfile, example: str, *, again: bool = False) -> Task:
     file = page.folder.file(example)
     key = key_from("example", parent, digest_of(held), str(file), file_digest(file))
-    return begun(page, key, read_off, {"parent": _place(page, job, parent), "example": str(file)}, again=again)
+    return page.tasks.begun(key, read_off, {"parent": _place(page, job, parent), "example": str(file)}, again=again)
 
 
 def read_off(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, Any]:

@@ -17,7 +17,8 @@ from steadyrest.events import EVENTS
 from steadyrest.page.app import Page, back, check_own, in_thread, job_of, page_of, said, shown
 from steadyrest.page.job_file import JobFile, read_job_file
 from steadyrest.page.made import key_of
-from steadyrest.page.profile_tried import Task, begun, digest_of, key_from
+from steadyrest.page.profile_tried import digest_of, key_from
+from steadyrest.page.tasks import Task
 from steadyrest.profile import FILE_NAME, ResolvedProfile, resolve
 from steadyrest.profile_tools import (
     Absent,
@@ -85,7 +86,7 @@ def _listed(held: ResolvedProfile, lines: dict[str, list[tuple[int, str]]]) -> I
 
 def _lines_task(page: Page, job: JobFile, held: ResolvedProfile, *, again: bool = False) -> Task:
     digest = key_of(job)
-    return begun(page, key_from("templates", str(job.path), digest, digest_of(held)), written, {"job": str(job.path)}, again=again)
+    return page.tasks.begun(key_from("templates", str(job.path), digest, digest_of(held)), written, {"job": str(job.path)}, again=again)
 
 
 def written(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
@@ -117,8 +118,8 @@ def _state_tasks(page: Page, job: JobFile, held: ResolvedProfile, *, again: bool
         except InputError as error:
             asked["elsewhere"] = error.wrong
     return (
-        begun(page, key_from("check", controller, digest_of(alone), texts), checked, asked, again=again),
-        begun(page, key_from("since", controller, digest_of(alone), texts, asked), changed_since, asked, again=again),
+        page.tasks.begun(key_from("check", controller, digest_of(alone), texts), checked, asked, again=again),
+        page.tasks.begun(key_from("since", controller, digest_of(alone), texts, asked), changed_since, asked, again=again),
     )
 
 

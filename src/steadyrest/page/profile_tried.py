@@ -17,7 +17,7 @@ from steadyrest.page.app import Page
 from steadyrest.page.folder import file_digest
 from steadyrest.page.job_file import JobFile, read_job_file
 from steadyrest.page.made import key_of
-from steadyrest.page.tasks import TaskWork
+from steadyrest.page.tasks import Task
 from steadyrest.posting import post_to_memory
 from steadyrest.profile import SET, ResolvedProfile, profile_digest, resolve
 from steadyrest.profile_tools import check_tour, compare, set_values, side, template_files, tour, try_out
@@ -26,10 +26,6 @@ from steadyrest.request import Request, load
 
 MOST_TRIED, MOST_ROWS = 60, 40
 """Settings tried together, and lines of the program that are shown for them."""
-
-
-Task = tuple[str, dict[str, Any]]
-"""Its key, and its state."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,15 +95,6 @@ def _here(error: ProfileError) -> ProfileError:
     return ProfileError(error.wrong, place=place, cure=error.cure)
 
 
-def begun(page: Page, key: str, work: TaskWork, asked: dict[str, Any], *, again: bool = False) -> Task:
-    """A task, begun where nobody has asked for it yet; one that failed or was cancelled is begun anew only `again`."""
-    state = page.tasks.state(key)
-    if state["status"] == "unknown" or (again and state["status"] in ("failed", "cancelled")):
-        page.tasks.start(key, work, asked)
-        state = page.tasks.state(key)
-    return key, state
-
-
 def key_from(whose: str, *decided_by: object) -> str:
     """The key of a task, from what decides its result."""
     return f"{whose}{hashlib.sha256(json.dumps(decided_by, default=str).encode()).hexdigest()[:24]}"
@@ -122,7 +109,7 @@ def effect_task(page: Page, job: JobFile, tried: Tried, *, again: bool = False) 
     """The key and the state of the task that tries a change on this part's program."""
     key = key_from("effect", str(job.path), key_of(job), tried.sets, tried.unset, digest_of(resolved_of(tried.on_part(job))))
     asked = {"job": str(job.path), "digest": key_of(job), "sets": tried.sets, "unset": tried.unset}
-    return begun(page, key, effect, asked, again=again)
+    return page.tasks.begun(key, effect, asked, again=again)
 
 
 def effect(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, Any]:
@@ -171,7 +158,7 @@ def tour_task(page: Page, job: JobFile, tried: Tried, *, again: bool = False) ->
     """The key and the state of the task that proves the tour with what would be saved, once for each profile."""
     saved, controller, unset = tried.saved(job), job.request.named_controller, tried.in_profile(job)
     key = key_from("tour", controller, tried.sets, unset, digest_of(saved))
-    return begun(page, key, prove_tour, {"controller": controller, "sets": tried.sets, "unset": unset}, again=again)
+    return page.tasks.begun(key, prove_tour, {"controller": controller, "sets": tried.sets, "unset": unset}, again=again)
 
 
 def prove_tour(inside: Path, asked: dict[str, Any], progress: Progress) -> dict[str, Any]:

@@ -32,6 +32,10 @@ TaskWork = Callable[[Path, dict[str, Any], Progress], dict[str, Any] | None]
 """What a task does: in this folder, with what was asked, telling how far it is; what it gives is in the state, as `result`."""
 
 
+Task = tuple[str, dict[str, Any]]
+"""Its key, and its state."""
+
+
 @dataclass(slots=True)
 class Tasks:
     """The tasks of this run of the page, by key; each has a folder below `folder`, and what is asked for again is not done again."""
@@ -58,6 +62,14 @@ class Tasks:
             process.start()
             self._running[key] = process
         return inside
+
+    def begun(self, key: str, work: TaskWork, asked: dict[str, Any], *, again: bool = False) -> Task:
+        """A task, begun where nobody has asked for it yet; one that failed or was cancelled is begun anew only `again`."""
+        state = self.state(key)
+        if state["status"] == "unknown" or (again and state["status"] in ("failed", "cancelled")):
+            self.start(key, work, asked)
+            state = self.state(key)
+        return key, state
 
     def state(self, key: str) -> dict[str, Any]:
         """How far a task is.

@@ -115,8 +115,8 @@ def _check_shown(asked: Asked, now: Standing, here: Mounted) -> dict[str, Any]:
     told["seen"] = [(each, way, [(face, moving_drawing(face, way, stands)) for face in faces])
                     for each, way in ways(stands).items() if each in look.seen]  # fmt: skip
     try:
-        check = _turn_check(now, here)
-        file = page_of(asked).folder.path / _check_name(check)
+        check, name = _turn_check(now, here)
+        file = page_of(asked).folder.path / name
         if file.is_file() and file.read_bytes() == check.program:
             told |= {"file": file.name}
         told["does"] = check.does[1:]
@@ -125,13 +125,10 @@ def _check_shown(asked: Asked, now: Standing, here: Mounted) -> dict[str, Any]:
     return told
 
 
-def _turn_check(now: Standing, here: Mounted) -> TurnCheck:
+def _turn_check(now: Standing, here: Mounted) -> tuple[TurnCheck, str]:
+    """The turn check of a rotary, and the name of its file."""
     assert now.resolved is not None
-    return turn_check(now.resolved, here.letter)
-
-
-def _check_name(check: TurnCheck) -> str:
-    return f"turn-check-{check.letter.lower()}{check.profile.program.extension}"
+    return turn_check(now.resolved, here.letter), f"turn-check-{here.letter.lower()}{now.profile.program.extension}"
 
 
 def _machine(asked: Asked, form: FormData) -> Response:
@@ -174,8 +171,8 @@ def _check(asked: Asked, form: FormData) -> Response:
     """Write the turn check of a rotary beside the job."""
     now = standing(job_of(asked))
     here = now.rotary(said(form, "letter"))
-    check = _turn_check(now, here)
-    page_of(asked).folder.keep(_check_name(check), check.program, replace=True)
+    check, name = _turn_check(now, here)
+    page_of(asked).folder.keep(name, check.program, replace=True)
     return back(asked, "today", section=f"check-{here.letter}")
 
 

@@ -10,7 +10,7 @@ from page_client import JOB, ended
 
 from steadyrest.errors import Cancelled, InputError
 from steadyrest.page.job_file import read_job_file
-from steadyrest.page.profile_tried import Tried, begun, changed, effect, prove_tour
+from steadyrest.page.profile_tried import Tried, changed, effect, prove_tour
 from steadyrest.page.tasks import Tasks
 from steadyrest.profile_tools import tour
 from steadyrest.progress import STAGES
@@ -94,8 +94,8 @@ def test_what_was_cancelled_is_begun_anew_only_when_asked(tmp_path: Path) -> Non
 
     page: Any = Alone()
     work = {"controller": "rs274ngc", "sets": [], "unset": []}
-    assert "running" == begun(page, "tour1", prove_tour, work)[1]["status"]
+    assert "running" == page.tasks.begun("tour1", prove_tour, work)[1]["status"]
     page.tasks.cancel("tour1")
-    assert "cancelled" == begun(page, "tour1", prove_tour, work)[1]["status"]
-    assert "running" == begun(page, "tour1", prove_tour, work, again=True)[1]["status"]
+    assert "cancelled" == page.tasks.begun("tour1", prove_tour, work)[1]["status"]
+    assert "running" == page.tasks.begun("tour1", prove_tour, work, again=True)[1]["status"]
     assert ended(page.tasks, "tour1")["result"]["good"]
