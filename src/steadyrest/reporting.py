@@ -39,7 +39,7 @@ def look_at(
         underway = begin(toolpath, resolved, request, progress=progress)
         text = b"".join(underway)
         changed += underway.notices
-        part = request.part.name if isinstance(request.part, Path) else toolpath.name
+        part = request.part.name if isinstance(request.part, Path) else toolpath.name or "a toolpath"
         name = f"program of {part}, posted to memory"
     try:
         return look(

@@ -197,7 +197,8 @@ def thinned(track: Track, setting: Setting, most: int = MOST_POSITIONS) -> Track
         middle = np.arange(1, len(kept) - 1, 2)
         here, before, after = kept[middle], kept[middle - 1], kept[middle + 1]
         gone = (alike[here] == alike[before]) & (alike[here] == alike[after])
-        gone &= (_off(part, before, here, after) <= limit) & (_off(track.place_mm, before, here, after) <= limit)
+        for points in (part, track.place_mm):
+            gone &= off_way(points[here], points[before], points[after]) <= limit
         if gone.sum() < 0.02 * len(kept):
             limit *= 2
             if not gone.any():
@@ -211,10 +212,9 @@ def thinned(track: Track, setting: Setting, most: int = MOST_POSITIONS) -> Track
     return replace(take(track, kept), off_mm=off)
 
 
-def _off(points: Floats, before: Ints, here: Ints, after: Ints) -> Floats:
-    """Distance (k,) of points from the straight lines between those before and after."""
-    start, way = points[before], points[after] - points[before]
-    rel = points[here] - start
+def off_way(points: Floats, start: Floats, end: Floats) -> Floats:
+    """Distance (k,) of points (k, 3), or of one (3,), from the straight ways between others."""
+    way, rel = end - start, points - start
     length = (way * way).sum(axis=1)
     share = np.clip((rel * way).sum(axis=1) / np.where(length > 0, length, 1.0), 0.0, 1.0)
     return np.asarray(np.linalg.norm(rel - share[:, None] * way, axis=1))

@@ -13,6 +13,7 @@ import numpy as np
 from steadyrest.columns import Bools, Floats
 from steadyrest.proof import angles_between, poses
 from steadyrest.viewer.looked import Looked
+from steadyrest.viewer.track import off_way
 from steadyrest.viewer.views import TURN_DEG, unrolled
 
 ALL_AROUND = 15.0
@@ -57,7 +58,8 @@ def _poles(looked: Looked) -> list[Passed]:
     first, units, scale = setting.lines[0], setting.toolpath.units, setting.scale
     axes = poses(setting.lines, track.place_mm, np.radians(track.word_deg))[1]
     cuts = ~track.rapid[1:] & track.known[1:] & track.known[:-1] & (track.operation[1:] == track.operation[:-1])
-    near = np.degrees(np.minimum(*(_nearest(axes, sign * first.about) for sign in (1.0, -1.0))))
+    # From either pole; so near to it a chord is as long as its arc.
+    near = np.degrees(np.minimum(*(off_way(sign * first.about, axes[:-1], axes[1:]) for sign in (1.0, -1.0))))
     within = cuts & (near < NEAR_POLE_DEG) & (angles_between(axes[:-1], axes[1:]) > 0)
     found = []
     for begin, end in _runs(within):
@@ -73,15 +75,6 @@ def _poles(looked: Looked) -> list[Passed]:
         says += f"; the tip goes {slowest:.0f} {units}/min at the slowest" if np.isfinite(slowest) else ""
         found.append(Passed("pole", int(track.line[at + 1]), says))
     return found
-
-
-def _nearest(axes: Floats, pole: Floats) -> Floats:
-    """The least angles (v - 1,), rad, of the ways between unit vectors (v, 3) from a pole, by the chords of both."""
-    start, way = axes[:-1], np.diff(axes, axis=0)
-    square = np.einsum("ij,ij->i", way, way)
-    share = np.clip(np.einsum("ij,ij->i", pole - start, way) / np.where(square > 0, square, 1.0), 0.0, 1.0)
-    there = start + share[:, None] * way
-    return angles_between(there / np.linalg.norm(there, axis=1)[:, None], pole)
 
 
 def _runs(chosen: Bools) -> list[tuple[int, int]]:

@@ -97,6 +97,18 @@ def test_the_sheet_of_eight_tools_is_one_page_of_a4(browser: Any, tmp_path: Path
     assert A4_POINTS == pytest.approx(size, abs=1)
 
 
+@pytest.mark.long
+@pytest.mark.parametrize(
+    ("controller", "lengths"), [("leaning-table", {}), ("leaning-head", {3: 120.0, 7: 90.5}), ("head-and-table", {3: 120.0, 7: 90.5})]
+)
+def test_the_sheet_of_a_chain_with_its_drawing_is_one_page_of_a4(browser: Any, controller: str, lengths: dict[int, float]) -> None:
+    part = Path(__file__).parents[2] / "golden" / "tour" / "tilted_planes.toolpath.json"
+    facts = setup_sheet(Request(part, controller, gauge_lengths=lengths, simulate=False))
+    assert 2 == len(facts.drawings)
+    (size,) = printed(browser, setup_sheet_page(facts))
+    assert A4_POINTS == pytest.approx(size, abs=1)
+
+
 def test_more_tools_go_on_to_a_second_page_and_on_a_screen_the_cells_of_a_row_stand_side_by_side(browser: Any, tmp_path: Path) -> None:
     file = tmp_path / "lantern_post.toolpath.json"
     file.write_text(json.dumps(toolpath(24)), encoding="utf-8")
