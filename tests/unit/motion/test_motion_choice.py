@@ -84,6 +84,20 @@ def test_at_zero_at_the_end_a_rotary_without_limits_turns_one_link_the_other_way
     assert np.abs(np.diff(places)).sum() == 680
 
 
+@pytest.mark.parametrize("way", [1, -1])
+def test_many_turns_are_taken_back_on_the_way_to_zero_as_one_rotary_alone_takes_them_back(way: int) -> None:
+    """By hand: 24 steps of 170 make 11.3 turns; each step the other way round costs 20 more and saves 360: eleven of them are taken."""
+    angles = [way * 170.0 * number for number in range(1, 25)]
+    home = rotary(unwinding={"at_end": "zero"})
+    alone = choose([standing(np.array([[angle]]), 1) for angle in angles], [home], (0,))
+    chosen = choose([at((angle, 0)) for angle in angles], [home, rotary(**TILT)], (0, 0))
+    assert isinstance(alone, list)
+    assert isinstance(chosen, list)
+    for choices in (alone, chosen):
+        places = [0, *(angle + 360 * choice.turns[0] for angle, choice in zip(angles, choices, strict=True)), 0]
+        assert np.abs(np.diff(places)).sum() == 13 * 170 + 11 * 190 + (24 * 170 - 11 * 360)
+
+
 def test_a_solution_in_which_the_tool_points_up_is_taken_only_where_there_is_no_other() -> None:
     near, far = np.array([(0.0, 100.0), (180.0, 80.0)]), np.array([(0.0, 100.0), (180.0, 200.0)])
     limited = rotary(travel={"kind": "limited", "from": -110, "to": 110})
