@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from steadyrest.columns import Floats, Ints
+from steadyrest.columns import Floats, Ints, or_zero
 from steadyrest.conventions import LINE, RAPID
 from steadyrest.proof.chain import bends, poses, sizes, tips_of
 from steadyrest.proof.chain_frame import AXIS, TIP, ChainFrame, along_great_circle, nearest_share
@@ -116,10 +116,12 @@ def _measure_round(rows: Rows, blocks: slice, elements: Elements, pairs: Pairs, 
     bend = bends(frame.lines, rows.vertex[ends], rows.phi[ends], rows.posed(frame.lines, ends).arms_mm)
     columns = np.empty((5, count))
     last_phi = np.nan
-    for group in in_groups(np.arange(count)):
+    strays = np.sqrt(or_zero(bend.tip_mm) / (_STRAY * setting.tolerance_mm))
+    needed = np.clip(np.maximum(strays, or_zero(bend.turn_rad) / _WIDEST_PART_RAD), _LEAST_PARTS, _MOST_PARTS)
+    alike = np.split(np.arange(count), np.flatnonzero(np.diff(np.ceil(np.log2(needed)))) + 1)
+    for group in (group for blocks_alike in alike for group in in_groups(blocks_alike)):
         here = slice(blocks.start + int(group[0]), blocks.start + int(group[-1]) + 1)
-        turn, stray = (float(np.nanmax(of[group], initial=0.0)) for of in (bend.turn_rad, bend.tip_mm))
-        parts = int(min(max(_LEAST_PARTS, turn / _WIDEST_PART_RAD, (stray / (_STRAY * setting.tolerance_mm)) ** 0.5), _MOST_PARTS)) + 1
+        parts = int(needed[group].max()) + 1
         single, lean = frame.as_single(rows, here, parts)
         whole = FULL_TURN * np.round((last_phi - single.phi[0]) / FULL_TURN) if last_phi == last_phi else 0.0
         single = replace(single, phi=single.phi + whole)

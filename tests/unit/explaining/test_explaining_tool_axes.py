@@ -177,3 +177,15 @@ def test_a_simultaneous_cut_of_two_rotaries_was_cut_up_for_tip_and_tool_axis() -
     row.pieces = 5
     _, says, _ = why(LineOrigin(1, 1, None, row=row), operation, "cut to X 1", settings_of(*TABLE), None)
     assert "would take tip and tool axis off their ways" in says
+
+
+def test_a_drawing_gone_round_by_a_head_was_cut_up_because_no_rotary_by_itself_goes_round() -> None:
+    drawn = {"intent": "wrapped", "diameter": 40}
+    said = {"name": "letters", "tool": 1, "spindle": {"rpm": 1, "turns": "clockwise"}, "moves": [{"cut": [0, 0, 0], "feed": 1}]}
+    operation = Operation.model_validate(said | {"rotary": drawn})
+    row = row_of(10, 0, 0, 90, 30)
+    row.pieces = 5
+    _, says, _ = why(LineOrigin(1, 1, None, row=row), operation, "cut to X 1", settings_of('chain="part C bed B spindle"', B), None)
+    assert "no rotary by itself goes round the part as the drawing does" in says
+    _, says, _ = why(LineOrigin(1, 1, None, row=row), operation, "cut to X 1", settings_of(*TABLE), None)
+    assert "goes round" not in says
