@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from chain_paths import CHAINS, X, Y, Z, head, past_pole, planned, rotary, run_of, strays, table
-from steadyrest.motion.poles import passages, poles_of
+from steadyrest.motion.orientations import arc_lengths, on_arcs
+from steadyrest.motion.poles import Point, passages, poles_of
 
 POLAR = [name for name in CHAINS if len(CHAINS[name]) == 2 and "A and B" not in name]
 
@@ -111,3 +112,19 @@ def test_two_passages_one_after_another_do_not_overlap_and_over_a_rapid_nothing_
     assert (first.exit.arc, second.entry.arc) in {(0, 2), (1, 1), (0, 1), (1, 2)}
     assert first.exit.arc + first.exit.part <= second.entry.arc + second.entry.part
     assert passages(axes, np.radians(9.0), np.array([False, True, False]), CHAINS["C on A"], np.radians(0.05)) == []
+
+
+@pytest.mark.parametrize("points", [11, 40, 41, 300])
+@pytest.mark.parametrize("by_deg", [0.0, 0.03])
+def test_a_passage_begins_and_ends_equally_far_from_its_pole_and_is_nearest_to_it_in_between(points: int, by_deg: float) -> None:
+    axes = past_pole(by_deg, 40, points).tool_axis
+    (one,) = passages(axes, np.radians(8.0), np.ones(points - 1, dtype=bool), CHAINS["C on A"], np.radians(0.05))
+
+    def far(point: Point) -> float:
+        axis = on_arcs(axes[[point.arc]], axes[[point.arc + 1]], np.array([point.part]))
+        return float(np.degrees(arc_lengths(axis, Z[None])[0]))
+
+    assert far(one.entry) == pytest.approx(far(one.exit), abs=1e-9)
+    assert far(one.closest) == pytest.approx(by_deg, rel=5e-3, abs=1e-9)  # great circles past it bulge a little
+    assert far(one.entry) > 0.05
+    assert one.straight

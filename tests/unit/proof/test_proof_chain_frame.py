@@ -93,3 +93,15 @@ def test_a_tool_that_turns_about_its_tip_lies_where_its_axis_does() -> None:
     start, end = np.array([1, 2, 3, 0, 0, 12.0]), np.array([1, 2, 3, 12.0, 0, 0])
     point = np.array([1, 2, 3, 12 * np.sin(0.3), 0, 12 * np.cos(0.3)])
     assert nearest_share(point, start, end) == pytest.approx(0.3 / (np.pi / 2), abs=1e-6)
+
+
+@pytest.mark.parametrize("turn", [0.01, 0.09, 0.45, 1.5])
+@pytest.mark.parametrize("way", [0.0, 1.0, 20.0])
+def test_the_share_of_a_point_beside_a_stretch_is_that_of_the_nearest_place_on_it(turn: float, way: float) -> None:
+    start, end = np.array([0, 0, 0, 0, 0, 12.0]), np.array([way, 0, 0, 12 * np.sin(turn), 0, 12 * np.cos(turn)])
+    share = np.linspace(0, 1, 2001)
+    places = np.hstack([share[:, None] * end[:3], along_great_circle(start[3:], end[3:], share)])
+    aside = np.hypot(way, 12 * turn) / 100 * np.array([[1, 2, -1, 1, 2, -2], [-2, 1, 1, -1, -1, 2], [2, -1, 0, 2, 0, 1]])
+    points = places[[300, 1000, 1900]] + aside
+    nearest = np.linalg.norm(points[:, None] - places, axis=2).argmin(axis=1)
+    np.testing.assert_allclose(nearest_share(points, start, end), share[nearest], atol=3e-4)

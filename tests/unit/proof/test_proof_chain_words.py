@@ -55,3 +55,15 @@ def test_where_no_single_word_does_it_none_is_named() -> None:
     told = verdict(maker.program(), toolpath, profile).failure
     assert told is not None
     assert "the toolpath asks for" not in told.sentence
+
+
+@pytest.mark.parametrize(("aside", "named"), [(0.028, True), (0.034, False)])
+def test_a_word_is_named_where_with_it_right_no_more_is_left_than_three_times_what_is_allowed(aside: float, named: bool) -> None:
+    """A hundredth of a millimetre and the rounding are allowed: 0.0307 mm may be left by another word."""
+    toolpath, profile = planes(), machine(C_ON_A)
+    maker = written(toolpath, profile)
+    assert maker.text[6] == "G94 G1 X-1.0000 Y-27.1781 Z41.5996 F500"
+    maker.text[6] = f"G94 G1 X-1.5 Y{-27.1781 + aside:.4f} Z41.5996 F500"
+    told = verdict(maker.program(), toolpath, profile).failure
+    assert told is not None
+    assert ("X-1.5; the toolpath asks for -1 mm" in told.sentence) is named
