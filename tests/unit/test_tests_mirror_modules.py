@@ -16,7 +16,6 @@ EXCEPTIONS = {
     "cli/programs": "options alone; tests/unit/outcome/test_outcome_commands.py",
     "cli/show": "options alone; tests/unit/viewer/test_viewer_pictures.py",
     "contract": "needs a pytest of its own, and is a test itself; tests/contract/test_pytest_plugin.py and tests/contract/test_readers.py",
-    "motion/around": "checked from outside; tests/outside/test_wrapped_on_two_rotaries.py",
     "motion/chain_planes": "checked from outside; tests/outside/test_planes_on_two_rotaries.py and tests/outside/test_planes_on_heads.py",
     "motion/leaning": "checked from outside; tests/outside/test_planes_on_heads.py",
     "motion/lying": "checked from outside; tests/outside/test_planes_on_heads.py",
