@@ -29,6 +29,15 @@ def test_a_wide_move_is_cut_until_tip_and_tool_axis_hold_and_not_much_more(name:
     assert max(tip_off / 0.0225, axis_off / 0.1125) > 0.15  # half as many blocks would be too few
 
 
+@pytest.mark.parametrize("tolerance", [0.006, 0.005, 0.002])
+def test_a_move_is_cut_into_hardly_more_blocks_than_its_bend_asks_for(tolerance: float) -> None:
+    """What n blocks stray is a share 1 / (n n) of what one strays."""
+    run, lines = run_of([[0, 0, 20], [60, 0, 25]], leaning_by(5, 25)), CHAINS["C below, B in the head"]
+    (_, (whole,)), (_, (made,)) = (planned([run], lines, tolerance=allowed, axis_deg=170) for allowed in (1e3, tolerance))
+    needed = np.count_nonzero(whole.row == 1) * np.sqrt(strays(whole, lines)[0] / tolerance)
+    assert needed <= np.count_nonzero(made.row == 1) <= 1.4 * needed
+
+
 def test_a_move_that_does_not_turn_stays_whole_and_ends_exactly() -> None:
     run, lines = run_of([[0, 0, 20], [60, 7, 25]], leaning_by(5, 5)), CHAINS["C on A"]
     _, (made,) = planned([run], lines)

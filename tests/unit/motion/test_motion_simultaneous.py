@@ -56,3 +56,14 @@ def test_the_choice_keeps_each_rotary_in_its_travel_and_takes_the_side_that_is_p
 def test_a_part_that_is_never_turned_is_cut_with_both_rotaries_at_zero() -> None:
     _, (made,) = planned([run_of(TIPS, [Z] * 4)], C_ON_A)
     np.testing.assert_allclose(made.alpha_rad, 0.0, atol=1e-12)
+
+
+@pytest.mark.parametrize("points", [11, 40, 200])
+def test_where_a_passage_of_a_pole_begins_is_nearest_and_ends_there_is_a_position(points: int) -> None:
+    """Points every 8, 2 and 0.4 degrees, of which none lies 12 degrees from the pole, where the passage begins and ends."""
+    ((laid,), _) = surveyed([past_pole(0.02, 40, points)], C_ON_A)
+    (one,) = laid.passed
+    far = np.degrees(np.arccos(laid.axis[[one.entry, one.exit]] @ Z))
+    np.testing.assert_allclose(far, 12, atol=1e-6)
+    assert np.degrees(np.linalg.norm(laid.axis[one.closest] - Z)) == pytest.approx(0.02, rel=0.01)
+    assert (np.diff(laid.row + laid.part) > 0).all()

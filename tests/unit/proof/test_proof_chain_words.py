@@ -67,3 +67,8 @@ def test_a_word_is_named_where_with_it_right_no_more_is_left_than_three_times_wh
     told = verdict(maker.program(), toolpath, profile).failure
     assert told is not None
     assert ("X-1.5; the toolpath asks for -1 mm" in told.sentence) is named
+
+
+def test_a_height_at_which_a_cut_starts_is_named_where_every_word_across_the_tool_axis_is_right() -> None:
+    told, _, right = failure(planes(), C_ON_A, 4, "Z", 1.0)
+    assert told.sentence.startswith(f"Z{right + 1:.4f}; the toolpath asks for {right:.4f} mm: the cut starts 1 mm from where it should")
