@@ -163,6 +163,10 @@ def with_arcs(change: Callable[[str], str]) -> Verdict:
     return verdict(change(b"".join(lines).decode("ascii")), toolpath, profile, gauge_lengths=GAUGE)
 
 
+BULGES = "Y4 Z-268.26 F500\nY8 Z-268.31\n"
+"""In place of a straight line to Y8 at Z-268.31."""
+
+
 def _clamped(change: Callable[[list[str]], list[str]]) -> Verdict:
     """Two clamps with codes of their own, released before and put on after each turn."""
     clamps = {"C": ("M10", "M11"), "A": ("M12", "M13")}
@@ -294,6 +298,7 @@ FAULTS_ON_CHAINS: dict[str, tuple[str, Fault]] = {
     "a head comes back to a point before": ("cut-elsewhere", lambda: withdrawn(back=CUT - 10)),
     "a head comes back to a cut too fast": ("feed", lambda: withdrawn(down=4000.0)),
     "an arc across a level tool the other way round": ("off-path", lambda: with_arcs(lambda text: re.sub(r"\bG3\b", "G2", text))),
+    "a line that bulges by a twentieth before an arc": ("off-path", lambda: with_arcs(lambda text: text.replace("Y8 F500\n", BULGES))),
     "an arc across a level tool cut straight": ("off-path", lambda: with_arcs(lambda text: re.sub(r"G19 G3 (.*) J0 K4", r"G1 \1", text))),
     "a turn below the clear height": ("turn-low", lambda: _text(_replaced(LOW, "", 1), planes())),
     "a turn of a head at a height alone": ("turn-low", lambda: _text(_replaced(LOW, "G0 Z800", 1), planes(), HEAD_AND_TABLE)),

@@ -123,3 +123,12 @@ def test_the_side_at_which_a_rotary_may_stand_ends_its_travel_at_zero(prefer: st
 def test_a_rotary_without_limits_stands_within_half_a_turn_at_its_side() -> None:
     travel = sided(Travel(), "negative")
     assert (travel.kind, travel.lowest, travel.highest) == ("limited", -180.0, 0.0)
+
+
+def test_what_is_wound_up_may_be_more_turns_than_are_tried_to_either_side_of_the_shorter_way() -> None:
+    """Each stretch winds on by 300 degrees, and the next begins 60 farther on: fifty turns, of which none is turned back."""
+    wide = rotary(travel={"kind": "limited", "from": -36000, "to": 36000})
+    for sense in (1, -1):
+        start, end = np.array([[0.0, 0.0]]), np.array([[300.0 * sense, 0.0]])
+        wound = Stretch(start, end, np.minimum(start, end), np.maximum(start, end), 1)
+        assert choose([wound] * 50, [wide, rotary()], (0, 0)) == [Choice(0, (sense * number, 0)) for number in range(50)]

@@ -128,3 +128,11 @@ def test_a_passage_begins_and_ends_equally_far_from_its_pole_and_is_nearest_to_i
     assert far(one.closest) == pytest.approx(by_deg, rel=5e-3, abs=1e-9)  # great circles past it bulge a little
     assert far(one.entry) == pytest.approx(12)  # as far as it may be, where the spindle meets the first line
     assert one.straight
+
+
+def test_a_passage_begins_or_ends_with_the_cut_only_where_the_cut_does_so_beside_the_pole() -> None:
+    axes, lines, allowed = past_pole(0.0).tool_axis, CHAINS["C on A"], np.radians(0.05)
+    for part, at_ends in ((axes, (False, False)), (axes[20:], (True, False)), (axes[:21], (False, True))):
+        (one,) = passages(part, np.radians(2.0), np.ones(len(part) - 1, dtype=bool), lines, allowed)
+        assert (one.begins, one.ends) == at_ends
+        assert (one.entry == Point(0, 0.0), one.exit == Point(len(part) - 2, 1.0)) == at_ends

@@ -67,3 +67,11 @@ def test_where_a_passage_of_a_pole_begins_is_nearest_and_ends_there_is_a_positio
     np.testing.assert_allclose(far, 12, atol=1e-6)
     assert np.degrees(np.linalg.norm(laid.axis[one.closest] - Z)) == pytest.approx(0.02, rel=0.01)
     assert (np.diff(laid.row + laid.part) > 0).all()
+
+
+def test_nearer_to_a_pole_than_any_word_can_say_the_first_rotary_stays() -> None:
+    """Half a millionth of a radian from it, to three sides; and two millionths."""
+    for off, stays in ((5e-7, True), (2e-6, False)):
+        axes = [[0.3, 0, 0.91**0.5], [off, 0, np.cos(off)], [0, off, np.cos(off)], [-off, 0, np.cos(off)]]
+        ((laid,), _) = surveyed([run_of(TIPS, axes, kind=[0, 0, 0, 0])], C_ON_A)
+        assert (laid.at_pole[-3:].all(), np.ptp(laid.alpha_rad[0, -3:, 0]) < 1e-12) == (stays, stays)

@@ -28,6 +28,8 @@ def test_a_way_is_as_low_as_its_lowest_place_over_the_ball() -> None:
     assert over.lowest((1, 2, 60, 0, 0), (1, 2, 13, 0, 0)) == pytest.approx(10)
     assert over.lowest((101, 2, -50, 0, 0), (101, 200, -50, 0, 0)) == inf  # beside it
     assert over.lowest((101, 2, 13, 0, 0), (-99, 2, 13, 0, 0)) == pytest.approx(10)  # right through
+    assert over.lowest((301, 2, 13, 0, 0), (101, 2, 13, 0, 0)) == inf  # towards it, and not so far
+    assert over.lowest((101, 2, 60, 0, 0), (101, 2, -50, 0, 0)) == inf  # straight down beside it
     entered = over.lowest((101, 2, 3, 0, 0), (1, 2, 103, 0, 0))
     assert entered == pytest.approx(100 - (BALL + 3))  # it rises as it comes in
 
