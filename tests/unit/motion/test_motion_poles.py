@@ -136,3 +136,18 @@ def test_a_passage_begins_or_ends_with_the_cut_only_where_the_cut_does_so_beside
         (one,) = passages(part, np.radians(2.0), np.ones(len(part) - 1, dtype=bool), lines, allowed)
         assert (one.begins, one.ends) == at_ends
         assert (one.entry == Point(0, 0.0), one.exit == Point(len(part) - 2, 1.0)) == at_ends
+
+
+@pytest.mark.parametrize("name", POLAR)
+def test_a_cut_that_begins_or_ends_a_hair_beside_a_pole_stands_there_as_it_goes_on_or_came(name: str) -> None:
+    """0.03 degrees off along Y, and from there 20 degrees over along X: exactly that asks for a quarter of a turn."""
+    there, lines = np.radians(0.03), CHAINS[name]
+    lean = np.radians(np.arange(0, 21, 1.0))
+    axes = np.column_stack([np.sin(lean), np.zeros(21), np.cos(lean)])
+    axes[0] = [0.0, np.sin(there), np.cos(there)]
+    tips = np.column_stack([np.arange(21), np.zeros(21), np.full(21, 10.0)])
+    for way in (axes, axes[::-1]):
+        _, made = planned([run_of(tips, way)], lines, swings=False)
+        exact = 11 if "lean" in name else 0.1  # a leaning second line turns the first rotary by half of what it leans
+        assert turned(made, lines)[0] < exact
+        assert strays(made[0], lines) <= (0.01, 0.1)

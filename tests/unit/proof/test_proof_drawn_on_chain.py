@@ -146,6 +146,7 @@ def test_where_no_rotary_in_the_table_lies_along_its_axis_the_tool_goes_round_th
     assert found.failure is None, found.text()
     (figures,) = found.operations
     assert 0.002 < found.farthest < figures.limit
+    assert 0.1 < figures.uneven_percent < 5
     # by hand, 18 to 19 mm over the axis: 20 mm along and 1.5 radians round, a quarter of a circle, 9 mm along and 1.5 round
     least = np.hypot(20, 1.5 * 18.5) / 500 + 0.9 * np.pi / 2 * 10 / 400 + np.hypot(9, 1.5 * 19) / 500
     assert least < figures.cutting_minutes < 2.5 * least
