@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from planning_parts import operation, toolpath
 
+from steadyrest.errors import PlanError
 from steadyrest.motion.around import laid_out
 from steadyrest.motion.setup import Setup, set_up
 from steadyrest.profile import Profile, load_profile
@@ -78,3 +79,14 @@ def test_an_arc_goes_round_in_parts_that_stray_by_no_more_than_a_quarter_of_the_
     off = strays({"arc": [-10, 0, -1], "centre": [-10 - radius, 0, -1], "turns": turns, "feed": 300}, on_arc)
     assert off.max() <= QUARTER_MM
     assert len(off) <= most
+
+
+def test_the_axis_of_a_drawing_may_lie_a_quarter_of_the_tolerance_beside_the_toolpaths_own_and_no_farther() -> None:
+    move = {"cut": [-40, 30, -1], "feed": 500}
+
+    def beside(aside: float) -> list[Any]:
+        return list(laid_out(1, setup_of([*START, move], plane={"origin": [0, aside, 0], "x": [1, 0, 0], "z": [0, 0, 1]})))
+
+    assert len(beside(0.0024)) == 1
+    with pytest.raises(PlanError, match="begins beside the toolpath's axis X"):
+        beside(0.0026)

@@ -75,3 +75,9 @@ def test_nearer_to_a_pole_than_any_word_can_say_the_first_rotary_stays() -> None
         axes = [[0.3, 0, 0.91**0.5], [off, 0, np.cos(off)], [0, off, np.cos(off)], [-off, 0, np.cos(off)]]
         ((laid,), _) = surveyed([run_of(TIPS, axes, kind=[0, 0, 0, 0])], C_ON_A)
         assert (laid.at_pole[-3:].all(), np.ptp(laid.alpha_rad[0, -3:, 0]) < 1e-12) == (stays, stays)
+
+
+def test_a_run_that_goes_on_as_the_one_before_ended_has_no_more_ways_than_moves() -> None:
+    runs = [run_of(TIPS, leaning_by(20, 20, 20, 20), first=1), run_of(TIPS[::-1], leaning_by(20, 20, 20, 20), first=5)]
+    _, made = planned(runs, C_ON_A)
+    assert [one.row.tolist() for one in made] == [[0, 1, 2, 3]] * 2
