@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from chain_paths import CHAINS, place_of, run_of, surveyed
+from chain_paths import CHAINS, past_pole, place_of, run_of, surveyed
 from steadyrest.motion.simultaneous import Limits, at_start, leaning
 from steadyrest.motion.stretches import Stretches, words_deg
 from steadyrest.profile import Travel
@@ -59,3 +59,10 @@ def test_a_cut_that_fits_in_no_travel_is_parted_as_far_on_as_it_fits(lengths: li
             since = at - 1
     assert parted == wanted
     assert len(met.found) == 1 + len(wanted)
+
+
+def test_past_a_pole_each_solution_goes_on_into_the_other_and_into_itself_where_the_first_rotary_may_swing() -> None:
+    straight = {(0, 1), (1, 0)}
+    for swings, ways in ((False, straight), (True, straight | {(0, 0), (1, 1)})):
+        _, met = surveyed([past_pole(0.02)], C_ON_A, swings=swings)
+        assert set(met.found[1].past or ()) == ways
