@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from contextlib import suppress
+from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 from steadyrest import load
+from steadyrest.columns import Floats, join
 from steadyrest.errors import PlanError
 from steadyrest.inputs import Input, PartOptions, take
 from steadyrest.posting import post_to_memory
@@ -17,7 +20,7 @@ from steadyrest.reading import read_program
 from steadyrest.request import Request
 from steadyrest.simulation import Cut, Simulation
 from steadyrest.simulation.dexel import Dexels, billet_of, stock_dexels
-from steadyrest.toolpath import Toolpath
+from steadyrest.toolpath import CUT, MoveColumns, Toolpath, parse_toolpath
 
 ROOT = Path(__file__).parents[2]
 PROFILES = [load_profile(file.parent.name) for file in sorted((ROOT / "controllers").glob("*/controller.toml"))]
@@ -101,3 +104,66 @@ def test_a_program_of_one_machine_taken_and_posted_for_another_leaves_the_same_p
     )
     assert other_text != text
     leaves_the_same(done, left, other, other_left, off_mm=0.1)  # beside the pole two degrees of axis tolerance move a ball by 0.08
+
+
+WITH_ONE = (
+    "rs274ngc",
+    "limited-clamped",
+    "y-drives-rotary",
+    "rs274ngc-right-end",
+    "iso6983-degrees-in-f",
+    "rollover-shortest",
+    "rollover-sign",
+    "inverse-per-second",
+    "linear-feed-only",
+    "tip-feed",
+    "incremental",
+    "rs274ngc",
+)
+FEED = 240.0
+
+
+def groove() -> tuple[Toolpath, Floats]:
+    """A groove about X, two and a half turns out and one back again, ever shallower, the tool straight towards the axis; and its points.
+
+    The axis does not go through the zero of the program.
+    """
+    turns = np.concatenate([np.linspace(0.1, 2.6, 301), np.linspace(2.6, 1.6, 121)[1:]])
+    out = np.stack([0 * turns, -np.sin(2 * np.pi * turns), np.cos(2 * np.pi * turns)], axis=1)
+    centre = np.array([0.0, 3.0, -12.0])
+    tips = centre + np.linspace(17, 19, len(turns))[:, None] * out + np.linspace(-40, -10, len(turns))[:, None] * [1.0, 0.0, 0.0]
+    rows = list(zip(tips.tolist(), out.tolist(), strict=True))
+    moves: list[dict[str, Any]] = [{"cut": tip, "tool_axis": axis, "feed": FEED} for tip, axis in rows]
+    part = {
+        "steadyrest_toolpath": 1,
+        "units": "mm",
+        "axis": "X",
+        "centre": centre.tolist(),
+        "stock": {"shape": "round", "diameter": 40, "from": -60, "to": 0},
+        "tools": [{"number": 1, "shape": "ball", "diameter": 4, "cutting_length": 14}],
+        "operations": [
+            {
+                "tool": 1,
+                "spindle": {"rpm": 3000, "turns": "clockwise"},
+                "rotary": {"intent": "simultaneous"},
+                "moves": [{"rapid": (tips[0] + 5 * out[0]).tolist(), "tool_axis": rows[0][1]}, *moves],
+            }
+        ],
+    }
+    return parse_toolpath(part), tips
+
+
+@pytest.mark.parametrize(("first", "second"), list(pairwise(WITH_ONE)))
+def test_a_program_that_turns_one_rotary_while_it_cuts_is_taken_and_posted_for_another(first: str, second: str, tmp_path: Path) -> None:
+    """Of mountings, travels and modes of F as they come; each point of the part is cut where it was asked, and as fast."""
+    part, tips = groove()
+    said = PartOptions(axis="X", centre=part.centre, stock=part.stock, tools=part.tools)
+    for machine in (first, second):
+        _, text = post_to_memory(Request(part, machine, simulate=False))
+        program = tmp_path / "posted.nc"
+        program.write_bytes(text)
+        part = take([Input(file=program, language=machine, tool=1)], said)
+        assert {"simultaneous"} == {operation.rotary.intent for operation in part.operations}
+        rows = join([item for operation in part.operations for item in operation.stream() if isinstance(item, MoveColumns)])
+        assert np.linalg.norm(rows.end[rows.kind == CUT][:, None] - tips, axis=2).min(axis=0).max() < 0.0012
+        assert np.median(rows.feed[rows.kind == CUT]) == pytest.approx(FEED, rel=0.01)

@@ -1,5 +1,5 @@
-"""Plain three-axis programs read: each as a piece of a toolpath, still, laid round a cylinder, at several angles, or on the faces to which
-it turns the rotary.
+"""Plain three-axis programs read: each as a piece of a toolpath, still, laid round a cylinder, at several angles, on the faces to which
+it turns the rotary, or in the part where it turns rotaries while it cuts.
 
 What of a program that is cut at several angles is there for the operator or the spindle happens once and not at every angle: texts, pauses
 and stops before the first motion of an operation, and stops after its last cut, become operations of their own at one angle. A stop is
@@ -20,7 +20,7 @@ from typing import Any, Literal
 import numpy as np
 
 from steadyrest.columns import Floats, take
-from steadyrest.conventions import MM_PER_INCH
+from steadyrest.conventions import AXES, MM_PER_INCH
 from steadyrest.errors import InputError, Place, ProgramError
 from steadyrest.inputs.cl.intents import by_intent
 from steadyrest.inputs.geometry import CHORD_MM, chorded, turned
@@ -70,6 +70,9 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
     state = gathered()
     units, mm = _units_of(state, options, part)
     centre_mm = np.array(part.centre or (0.0,) * 3) * per(part.units or units, "mm")
+    # Where the drive of a linear axis turns the part, the tool stands over the axis of rotation, and the reader has 0 there.
+    replaced = [rotary.replaces for rotary in rotaries_of(profile, letter=letter).values()]
+    over_mm = np.where([each in replaced for each in AXES], centre_mm, 0.0)
     if state.askew_at:
         _check_turning(replace(state, turned_at=state.askew_at), profile, options)
         if any(options.shift):
@@ -78,19 +81,22 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
         # what the program itself says that its numbers hold goes before what is known of the tools today
         lengths_mm = {tool: length * mm for tool, length in part.gauge_lengths.items()}
         lengths_mm |= {tool: length * state.said_mm for tool, length in state.gauge_lengths.items()}
-        state = gathered(lines=partial(_lines_with, state, profile, lengths_mm, centre_mm), turned_at=state.askew_at)
+        chain = _chain(profile, letter)
+        state = gathered(lines=partial(_lines_with, state, profile, chain, lengths_mm, centre_mm - over_mm), turned_at=state.askew_at)
         units, mm = _units_of(state, options, part)
     stretches = state.stretches()
-    _place(stretches, options, axis, mm)
+    _place(stretches, options, axis, np.array(options.shift) * mm + (over_mm if state.turned_at else 0.0))
     notices: list[Notice] = [*state.left_out.values(), *state.assumed.values()]
     along = centre = None
     if state.turned_at:
         _check_turning(state, profile, options)
         if has_one_in_table(profile):
             along, turned_as = _stand_at_angles(stretches, state, profile, letter, part)
-        else:
-            stretches, centre, turned_as = _stand_in_part(stretches, state, profile, axis, centre_mm)
-        notices.append(turned_as)
+            notices.append(turned_as)
+        if along is None or state.lines is not None:
+            chain = _chain(profile, letter)
+            stretches, centre, turned_as = _stand_in_part(stretches, state, profile, chain, along or axis, centre_mm)
+            notices.append(turned_as)
     used = {stretch.conditions.tool for stretch in stretches}
     texts = state.head + [text for number, (_, text) in state.named.items() if number not in used]
     if stretches and texts:  # the first of them names the first stretch unless it has a name
@@ -114,12 +120,10 @@ def read_plain_program(path: Path, options: InputOptions, part: PartOptions, tol
 
 def _gathered(path: Path, options: InputOptions, profile: Profile, letter: str | None, told: Told, **taken: Any) -> ProgramState:
     """What a program holds, as far as it can be taken as it is asked."""
-    unsaid = (math.nan,) * len(rotaries_of(profile, letter=letter))
-    chain = Chain() if has_one_in_table(profile) else chain_of(profile) or Chain()
-    carries_tool = np.array([each in chain.tool for each in chain.letters]) if chain.letters else None
-    state = ProgramState(
-        file=str(path), tool=options.tool, chosen=options.leave_out, begins=_first_words(path), rotary_deg=unsaid, carries_tool=carries_tool
-    )
+    chain = _chain(profile, letter)
+    state = ProgramState(file=str(path), tool=options.tool, chosen=options.leave_out, begins=_first_words(path))
+    state.rotary_deg = (math.nan,) * len(chain.letters)
+    state.carries_tool = np.array([each in chain.tool for each in chain.letters], dtype=np.bool_)
     state = replace(state, **taken)
     lines = lines_in(path)
     lenient = Lenient(options.leave_out, per(options.units, "mm") if options.units else None)
@@ -166,15 +170,20 @@ def _rotary_letter(path: Path, profile: Profile, part: PartOptions) -> str | Non
     return next((letter for letter in meant if words & {letter.encode(), letter.lower().encode()}), next(iter(meant), None))
 
 
-def _place(stretches: Sequence[Stretch], options: InputOptions, axis: str, mm: float) -> None:
-    """Shift the coordinates of stretches as it is said, and turn the drawing where the other axis is developed."""
-    shift = np.array(options.shift) * mm
+def _chain(profile: Profile, letter: str | None) -> Chain:
+    """What a program of a profile turns, counted from the part to the spindle: one rotary that stands in the table by itself, or all."""
+    stated = None if has_one_in_table(profile) else chain_of(profile)
+    return stated or Chain((letter,) if letter else ())
+
+
+def _place(stretches: Sequence[Stretch], options: InputOptions, axis: str, shift: Floats) -> None:
+    """Shift the coordinates of stretches by `shift` (3,), mm, and turn the drawing where the other axis is developed."""
     across = "Y" if axis == "X" else "X"
     # The quarter turn of the drawing that brings the program's axis along the axis of rotation to the way round.
     quarter = partial(turned, alpha_deg=90.0 if axis == "X" else -90.0, letter="Z")
     turns = options.wrap is not None and options.wrap.developed not in (None, across)
     for stretch in stretches if turns or shift.any() else ():
-        stretch.items = [mapped(item, partial(np.add, shift)) for item in stretch.items]
+        stretch.items = [mapped(item, partial(np.add, shift), axes=lambda axes: axes) for item in stretch.items]
         if turns:
             stretch.items = [mapped(item, quarter, quarter) for item in stretch.items]
 
@@ -286,7 +295,7 @@ def _check_turning(state: ProgramState, profile: Profile, options: InputOptions)
 def _stand_at_angles(
     stretches: Sequence[Stretch], state: ProgramState, profile: Profile, letter: str | None, part: PartOptions
 ) -> tuple[str, Notice]:
-    """Give the stretches of a program that turns the rotary between its cuts the faces on which they lie.
+    """Give the stretches of a program that turns the rotary between its cuts the faces on which they lie; others lie in the part already.
 
     returns   the axis of rotation, and what was made of the words
     raises    ProgramError where the part's axis is another
@@ -299,7 +308,7 @@ def _stand_at_angles(
             "name another profile, or leave the axis out",
         )
     sign = sigma(rotary.chuck_faces, rotary.positive_turns_chuck)
-    for stretch in stretches:
+    for stretch in stretches if state.lines is None else ():
         angle = round(-sign * float(stretch.conditions.frame[1]) % 360.0, ANGLE_DECIMALS) % 360.0
         stretch.conditions = replace(stretch.conditions, frame=("indexed", angle + 0.0))
     facts = {"chuck_faces": rotary.chuck_faces, "positive_turns_chuck": rotary.positive_turns_chuck, "face": -sign * 90.0 % 360.0}
@@ -307,7 +316,7 @@ def _stand_at_angles(
 
 
 def _stand_in_part(
-    stretches: list[Stretch], state: ProgramState, profile: Profile, axis: str, centre_mm: Floats
+    stretches: list[Stretch], state: ProgramState, profile: Profile, chain: Chain, axis: str, centre_mm: Floats
 ) -> tuple[list[Stretch], tuple[float, float, float], Notice]:
     """The stretches of a program that turns the rotaries of a chain: in the planes in which they lie, or where rotaries turn while it cuts,
     or a head has turned, by the tool axes that its motion then has.
@@ -315,7 +324,6 @@ def _stand_in_part(
     centre_mm   (3,) where the chain's reference point lies, in the coordinates of the program at zero
     returns     the stretches, that point, and what was made of the words
     """
-    chain = chain_of(profile) or Chain()
     if state.lines is not None:
         stretches = _approached([piece for stretch in stretches for piece in by_intent(stretch, axis, centre_mm, {})])
         for before, stretch in pairwise(stretches):  # where nothing but a stop comes, the part stays as it stands
@@ -338,7 +346,8 @@ def _stand_in_part(
         plane = (tuple((np.round(each, PLANE_DECIMALS) + 0.0).tolist()) for each in (origin, z - origin, x - origin))
         stretch.conditions = replace(stretch.conditions, frame=("plane", *plane))
     x, y, z = centre_mm.tolist()
-    facts = {"profile": profile.name, "letters": " and ".join(chain.letters), "chain": profile.chain, "centre": f"X {x:g} Y {y:g} Z {z:g}"}
+    facts = {"profile": profile.name, "letters": " and ".join(chain.letters), "centre": f"X {x:g} Y {y:g} Z {z:g}"}
+    facts["chain"] = " ".join(["part", *chain.part, "bed", *chain.tool, "spindle"])
     made = "TurnedInPlanes" if state.lines is None else "TurnedInPart"
     return stretches, (x, y, z), noticed(made, state.at(state.turned_at), **facts)
 
@@ -353,7 +362,7 @@ def _approached(stretches: Sequence[Stretch]) -> list[Stretch]:
             waiting += [item for item in stretch.items if isinstance(item, Happening)]
             name = name or stretch.name
             continue
-        if stretch.conditions.frame[0] == "simultaneous":
+        if stretch.conditions.frame[0] == "simultaneous" and not stretch.only_happens:
             goes = [at for at, item in enumerate(stretch.items) if isinstance(item, Moves)]
             first = next((at for at in goes if cuts(stretch.items[at])), 0)
             stretch.items = [item for at, item in enumerate(stretch.items) if at >= first or isinstance(item, Happening)]
@@ -368,10 +377,9 @@ def _approached(stretches: Sequence[Stretch]) -> list[Stretch]:
 
 
 def _lines_with(
-    state: ProgramState, profile: Profile, lengths_mm: Mapping[int, float], centre_mm: Floats, tool: int, line: int
+    state: ProgramState, profile: Profile, chain: Chain, lengths_mm: Mapping[int, float], centre_mm: Floats, tool: int, line: int
 ) -> Sequence[Line]:
     """The lines of a chain with a tool, mm; ProgramError where it turns a head and the tool's gauge length is not known."""
-    chain = chain_of(profile) or Chain()
     length = lengths_mm.get(tool) if chain.tool else 0.0
     if length is None:
         raise state.error(

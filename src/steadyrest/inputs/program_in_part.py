@@ -22,8 +22,10 @@ TIP_MM, AXIS_RAD = 0.01, np.radians(0.1)
 MEASURED_AT = (0.25, 0.5, 0.75)
 MARGIN = 1.25
 """Into so many times more parts a block is cut as if it were bent evenly all along."""
-MOST_PARTS = 3600
-"""A block of so many turns is cut up no further: ten turns, a degree each."""
+PIECE_DEG, MOST_PARTS = 30.0, 120
+"""A block is looked at piece by piece, of so many degrees at most, and each cut into so many parts at most: a quarter of a degree each."""
+MOST_DEG = 360_000.0
+"""A block that turns a rotary farther than a thousand turns is not cut up: it is refused."""
 
 
 def in_part(moves: Moves, run: MotionRead, lines: Sequence[Line]) -> tuple[Moves, Ints, Floats]:
@@ -42,18 +44,22 @@ def in_part(moves: Moves, run: MotionRead, lines: Sequence[Line]) -> tuple[Moves
     parts = np.ones(len(run), dtype=np.int64)
     cut = np.flatnonzero((alpha[1:] != alpha[:-1]).any(axis=1) & (run.motion != RAPID))
     if len(cut):
-        (tip0, axis0), (tip1, axis1) = (laid(cut, np.full(len(cut), end)) for end in (0.0, 1.0))
-        needed = np.abs(alpha[cut + 1] - alpha[cut]).max(axis=1) / np.radians(30)
+        pieces = np.maximum(1, np.ceil(np.abs(alpha[cut + 1] - alpha[cut]).max(axis=1) / np.radians(PIECE_DEG))).astype(np.int64)
+        of, first = np.repeat(cut, pieces), np.cumsum(pieces) - pieces
+        size = 1 / np.repeat(pieces, pieces)
+        begin = (np.arange(len(of)) - np.repeat(first, pieces)) * size
+        (tip0, axis0), (tip1, axis1) = (laid(of, begin + end * size) for end in (0.0, 1.0))
+        needed = np.ones(len(of))
         for part in MEASURED_AT:
-            tip, axis = laid(cut, np.full(len(cut), part))
+            tip, axis = laid(of, begin + part * size)
             meant = axis0 + part * (axis1 - axis0)
-            size = np.linalg.norm(meant, axis=1)
-            off = 2 * np.arcsin(np.minimum(1.0, np.linalg.norm(axis - meant / np.maximum(size, 1e-9)[:, None], axis=1) / 2))
+            meant /= np.linalg.norm(meant, axis=1, keepdims=True)
+            off = 2 * np.arcsin(np.minimum(1.0, np.linalg.norm(axis - meant, axis=1) / 2))
             way, gone = tip1 - tip0, tip - tip0
             along = np.einsum("ij,ij->i", gone, way) / np.maximum(np.einsum("ij,ij->i", way, way), 1e-12)
             far = np.maximum(np.linalg.norm(gone - np.clip(along, 0.0, 1.0)[:, None] * way, axis=1) / TIP_MM, off / AXIS_RAD)
             needed = np.maximum(needed, np.where(far > 1.0, np.sqrt(far) * MARGIN, 1.0))
-        parts[cut] = np.minimum(np.ceil(needed), MOST_PARTS)
+        parts[cut] = pieces * np.minimum(np.ceil(np.maximum.reduceat(needed, first)), MOST_PARTS)
     row: Ints = np.repeat(np.arange(len(run)), parts)
     share = (np.arange(len(row)) - np.repeat(np.cumsum(parts) - parts, parts) + 1) / parts[row]
     tip, axis = laid(row, share)

@@ -20,7 +20,7 @@ from steadyrest.conventions import ARC_CLOCKWISE, ARC_COUNTERCLOCKWISE, LINE, MM
 from steadyrest.conventions import RAPID as READ_RAPID
 from steadyrest.errors import ProgramError
 from steadyrest.inputs.geometry import lengths
-from steadyrest.inputs.program_in_part import in_part
+from steadyrest.inputs.program_in_part import MOST_DEG, in_part
 from steadyrest.inputs.stretches import ARC, ArcColumns, Conditions, Gathered, Happening, Hole, Moves, tool_named
 from steadyrest.motion import Line, tip_in_part, tool_axis
 from steadyrest.notices import Notice, noticed
@@ -67,9 +67,9 @@ class ProgramState(Gathered):
     `head`: texts before the first word, which stands on the line `begins`; `named`: tools by number, each with the text that names it.
     `rotary_deg`: where the rotaries stand by their words, NaN as long as the program has not said it; `turned_at`: the first line at which
     one stands elsewhere than at 0; `blind_at`: the first that cuts before it is said where; 0: there is none.
-    `carries_tool`: of two rotaries or a head which ones carry the tool; None: there is one in the table. `lines`: everything is taken in
-    the part, with tool axes, through the lines of the rotaries with a tool (on a line of the program). `askew_at`: the first line, 0:
-    there is none, from which on that is needed and was not asked.
+    `carries_tool`: which of the rotaries carry the tool. `lines`: everything is taken in the part, with tool axes, through the lines of the
+    rotaries with a tool (on a line of the program). `askew_at`: the first line, 0: there is none, from which on that is needed and was
+    not asked.
     """
 
     chosen: tuple[str, ...] = ()
@@ -83,7 +83,7 @@ class ProgramState(Gathered):
     rotary_deg: tuple[float, ...] = ()
     turned_at: int = 0
     blind_at: int = 0
-    carries_tool: Bools | None = None
+    carries_tool: Bools = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
     lines: Callable[[int, int], Sequence[Line]] | None = None
     askew_at: int = 0
     gauge_lengths: dict[int, float] = field(default_factory=dict)
@@ -216,22 +216,21 @@ def take_motion(state: ProgramState, run: MotionRead) -> None:
     turned = (after != before) & ~(np.isnan(after) & np.isnan(before))
     # A first word of 0 is no motion: where the rotary stood was not known, and a program without turns begins at 0.
     cutting = (turned & ~(np.isnan(before) & (after == 0.0))).any(axis=1) & (run.motion != READ_RAPID)
-    if state.carries_tool is not None:
-        askew = cutting | (np.nan_to_num(run.rotary_deg[:, state.carries_tool]) != 0.0).any(axis=1)
-        if askew.any() and state.lines is None:
-            state.askew_at = int(run.line[np.argmax(askew)])
-            state.cut_in.add(run.mm_per_unit)
-            return
-        arcs = cutting & (run.motion >= ARC_CLOCKWISE)
-        if arcs.any():
-            line, wrong = int(run.line[np.argmax(arcs)]), "an arc while a rotary turns: where the tip then goes is no arc"
-            raise state.error(line, wrong, "let the system that wrote the program write straight blocks there")
-    elif cutting.any():
-        raise state.error(
-            int(run.line[np.argmax(cutting)]),
-            "the program turns the rotary while it cuts; only programs that cut with the rotary stopped can be taken",
-            "let the system that wrote the program write CL data with tool axes",
-        )
+    askew = cutting | (np.nan_to_num(run.rotary_deg[:, state.carries_tool]) != 0.0).any(axis=1)
+    if askew.any() and state.lines is None:
+        state.askew_at = int(run.line[np.argmax(askew)])
+        state.cut_in.add(run.mm_per_unit)
+        return
+    for refused, wrong in (
+        (cutting & (run.motion >= ARC_CLOCKWISE), "an arc while a rotary turns: where the tip then goes is no arc"),
+        (cutting & (np.abs(after - before) > MOST_DEG).any(axis=1), f"a cut that turns a rotary by more than {MOST_DEG:g} degrees"),
+    ):
+        if refused.any():
+            raise state.error(
+                int(run.line[np.argmax(refused)]),
+                wrong,
+                "let the system that wrote the program write straight blocks, and shorter ones, there",
+            )
     edges = (turned[1:].any(axis=1) & (run.cycle[1:] | (state.lines is None))) | (run.cycle[1:] != run.cycle[:-1])
     for first, last in pairwise([0, *(np.flatnonzero(edges) + 1).tolist(), len(run)]):
         part = run.rows(first, last)
@@ -270,7 +269,7 @@ def _path(state: ProgramState, run: MotionRead) -> None:
     kinds[run.motion >= ARC_CLOCKWISE] = ARC
     moves = Moves(kinds, run.end_mm, np.full(n, np.nan), run.line, arcs=arcs)
     if state.lines is not None:
-        blind = cuts & np.isnan(run.rotary_deg).any(axis=1)
+        blind = cuts & np.isnan(run.vertex_deg[:-1] + run.vertex_deg[1:]).any(axis=1)
         state.blind_at = state.blind_at or (int(run.line[np.argmax(blind)]) if blind.any() else 0)
         moves, source, ways = in_part(moves, run, state.lines(state.tool or 0, int(run.line[0])))
     if some_cut:

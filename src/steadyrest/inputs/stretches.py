@@ -130,16 +130,23 @@ def line_of(item: Item) -> int:
     return int(item.line[0]) if isinstance(item, Moves) else item.line
 
 
-def mapped(item: Item, points: Callable[[Floats], Floats], normals: Callable[[Floats], Floats] = lambda normals: normals) -> Item:
-    """An item in another frame, without tool axis: each of its points, and each normal of its arcs, through a function of (..., 3)."""
+def mapped(
+    item: Item,
+    points: Callable[[Floats], Floats],
+    normals: Callable[[Floats], Floats] = lambda normals: normals,
+    axes: Callable[[Floats | None], Floats | None] = lambda axes: None,
+) -> Item:
+    """An item in another frame: each of its points, and each normal of its arcs, through a function of (..., 3), without tool axes unless
+    there is one for them.
+    """
     if isinstance(item, Happening):
         return item
     if isinstance(item, Hole):
-        return replace(item, point=points(item.point), axis=None)
+        return replace(item, point=points(item.point), axis=axes(item.axis))
     arcs = item.arcs
     if arcs is not None:
         arcs = replace(arcs, start=points(arcs.start), centre=points(arcs.centre), normal=normals(arcs.normal))
-    return replace(item, end=points(item.end), axis=None, arcs=arcs)
+    return replace(item, end=points(item.end), axis=axes(item.axis), arcs=arcs)
 
 
 def coalesced(items: Sequence[Item]) -> list[Item]:

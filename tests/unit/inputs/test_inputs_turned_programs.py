@@ -57,6 +57,10 @@ def angles_of(toolpath: Toolpath) -> list[float]:
     return found
 
 
+def moves_of(operation: Operation) -> MoveColumns:
+    return join([item for item in operation.stream() if isinstance(item, MoveColumns)])
+
+
 def refusal(folder: Path, text: str, **options: Any) -> SteadyrestError:
     with pytest.raises(SteadyrestError) as refused:
         taken(folder, text, **options)
@@ -115,10 +119,67 @@ def test_said_to_lie_elsewhere_it_is_refused(tmp_path: Path) -> None:
     assert "turns the rotary itself" in str(refusal(tmp_path, FACES, language="rs274ngc", wrap={"diameter": 40}))
 
 
-def test_a_turn_while_cutting_is_refused(tmp_path: Path) -> None:
-    error = refusal(tmp_path, FACES.replace("X-30\n", "X-30 A91\n"), language="rs274ngc")
-    assert "while it cuts" in str(error)
-    assert 3 + 10 == error.place.line
+ROUND = "G0 A0\nG0 X0 Y0 Z30\nG1 Z20 F100\nG93 G1 X-40 A1440 F0.5\nG94 G0 Z60\nM2\n"
+
+
+@pytest.mark.parametrize(("language", "sense"), [("rs274ngc", 1), ("rs274ngc-right-end", -1)])
+def test_a_cut_that_turns_the_rotary_is_a_way_of_the_tip_round_the_part(language: str, sense: int, tmp_path: Path) -> None:
+    """By hand, ISO 841: four turns and 40 along in two minutes, right-hand where the chuck faces +X. Ends and quarters of it coincide."""
+    part = PART.model_copy(update={"centre": (0.0, 0.0, 5.0)})
+    toolpath = taken(tmp_path, ROUND, language=language, part=part)
+    (operation,) = toolpath.operations
+    assert ("X", (0.0, 0.0, 5.0), "simultaneous") == (toolpath.axis, toolpath.centre, operation.rotary.intent)
+    rows = moves_of(operation)
+    ends = rows.end[np.isfinite(rows.feed)] - [0.0, 0.0, 5.0]
+    np.testing.assert_allclose(np.hypot(ends[:, 1], ends[:, 2]), 15, atol=1e-9)
+    turned = np.unwrap(np.arctan2(-ends[:, 1], ends[:, 2])) * sense
+    np.testing.assert_allclose(np.degrees(turned), -36 * ends[:, 0], atol=1e-6)
+    assert turned[-1] == pytest.approx(8 * np.pi)
+    assert 15 * (1 - np.cos(np.diff(turned).max() / 2)) < 0.011
+    assert rows.feed[np.isfinite(rows.feed)][-1] == pytest.approx(np.hypot(8 * np.pi * 15, 40) / 2, rel=1e-3)
+    assert rows.tool_axis is not None
+    np.testing.assert_allclose(rows.tool_axis[np.isfinite(rows.feed)][:, 1:] * 15, ends[:, 1:], atol=1e-9)
+
+
+@pytest.mark.parametrize(("language", "degrees"), [("rs274ngc", -340), ("rollover-shortest", 20), ("rs274ngc-right-end", 340)])
+def test_over_zero_a_cut_goes_round_as_the_machine_does(language: str, degrees: int, tmp_path: Path) -> None:
+    over = ROUND.replace("A0", "A350").replace("A1440", "A10").replace("X-40 ", "")
+    rows = moves_of(taken(tmp_path, over, language=language).operations[-1])
+    ends = rows.end[np.isfinite(rows.feed)]
+    assert np.degrees(np.ptp(np.unwrap(np.arctan2(-ends[:, 1], ends[:, 2])))) == pytest.approx(abs(degrees))
+    gone = np.unwrap(np.arctan2(-ends[:, 1], ends[:, 2]))
+    assert np.degrees(gone[-1] - gone[0]) == pytest.approx(degrees)
+
+
+def test_where_it_turns_about_y_and_beside_faces_it_is_taken_too(tmp_path: Path) -> None:
+    """By hand: A positive B moves the tool right-hand round the part about Y, so from +Z to +X."""
+    about_y = ROUND.replace("X-40 A1440", "Y-40 B90").replace("A0", "B0")
+    toolpath = taken(tmp_path, about_y, language="rs274ngc-b")
+    assert "Y" == toolpath.axis
+    rows = moves_of(toolpath.operations[0])
+    np.testing.assert_allclose(rows.end[np.isfinite(rows.feed)][-1], [20, -40, 0], atol=1e-9)
+    kinds = [
+        operation.rotary.intent for operation in taken(tmp_path, FACES.replace("X-30\n", "X-30 A91\n"), language="rs274ngc").operations
+    ]
+    assert ["indexed", "simultaneous", "indexed", "indexed"] == kinds
+
+
+@pytest.mark.parametrize(
+    ("text", "language", "wrong"),
+    [
+        (ROUND, None, "nobody has said how the rotary is mounted"),
+        (ROUND.replace("G0 A0\n", ""), "rs274ngc", "a cut before the rotary's angle is stated"),
+        ("G0 X0 Y0 Z30\nG1 Z20 A90 F100\nM2\n", "rs274ngc", "a cut before the rotary's angle is stated"),
+        (ROUND.replace("G93 G1", "G2").replace("F0.5", "I-20 F100"), "rs274ngc", "an arc while a rotary turns"),
+        (ROUND.replace("A1440", "A1440000"), "rs274ngc", "a cut that turns a rotary by more than 360000 degrees"),
+    ],
+)
+def test_what_cannot_be_taken_of_one_rotary_that_turns_while_it_cuts_is_refused(
+    text: str, language: str | None, wrong: str, tmp_path: Path
+) -> None:
+    error = refusal(tmp_path, text, language=language)
+    assert wrong in str(error)
+    assert error.cure
 
 
 def test_a_cut_before_the_angle_is_stated_is_refused(tmp_path: Path) -> None:
@@ -237,10 +298,6 @@ G2 X-30 I-5
 G0 Z90
 M2
 """
-
-
-def moves_of(operation: Operation) -> MoveColumns:
-    return join([item for item in operation.stream() if isinstance(item, MoveColumns)])
 
 
 def test_of_two_rotaries_that_turn_while_it_cuts_tip_and_tool_axis_in_the_part_are_taken(two_rotaries: str, tmp_path: Path) -> None:
