@@ -164,6 +164,29 @@ def test_where_it_turns_about_y_and_beside_faces_it_is_taken_too(tmp_path: Path)
     assert ["indexed", "simultaneous", "indexed", "indexed"] == kinds
 
 
+def test_where_a_linear_drive_turns_the_part_the_tool_stands_over_the_axis_of_rotation(tmp_path: Path) -> None:
+    """36 mm of Y are a turn of it, so that nothing in the program says where the tool stands across the axis."""
+    faces = "G0 Y0\nG0 X0 Z30\nG1 Z19 F100\nX-10\nG0 Z60\nY9\nZ30\nG1 Z19\nX-20\nG0 Z60\nM2\n"
+    part = PART.model_copy(update={"centre": (0.0, 3.0, -12.0)})
+    for text, intents in ((faces, ["indexed"] * 2), (faces.replace("X-20", "X-20 Y18"), ["indexed", "simultaneous"])):
+        toolpath = taken(tmp_path, text, language="y-drives-rotary", part=part)
+        first, second = (moves_of(operation) for operation in toolpath.operations)
+        assert intents == [operation.rotary.intent for operation in toolpath.operations]
+        np.testing.assert_allclose(first.end[:, 1], 3, atol=1e-9)
+    cut = second.end[np.isfinite(second.feed)]
+    np.testing.assert_allclose([cut[0], cut[-1]], [[-10, 3 - 31, -12], [-20, 3, -12 - 31]], atol=1e-9)
+
+
+def test_a_part_turned_about_the_spindle_s_axis_while_it_cuts_is_an_arc_of_the_tip(tmp_path: Path) -> None:
+    """By hand: 30 from C, which turns a quarter; the tool stands along Z all the time."""
+    upright = machine(tmp_path, 'extends = "upright-c"\nspeaks = "C turns while it cuts."\n[rotary.C]\nturns_while_cutting = true\n')
+    (operation,) = taken(tmp_path, "G0 C0\nG0 X30 Y0 Z30\nG1 Z19 F100\nC90\nG0 Z60\nM2\n", language=upright).operations
+    level = moves_of(operation).end
+    level = level[np.isclose(level[:, 2], 19)]
+    np.testing.assert_allclose([level[0], level[-1]], [[30, 0, 19], [0, 30, 19]], atol=1e-9)
+    np.testing.assert_allclose(np.hypot(*level.T[:2]), 30, atol=1e-9)
+
+
 @pytest.mark.parametrize(
     ("text", "language", "wrong"),
     [
