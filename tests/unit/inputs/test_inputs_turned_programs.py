@@ -192,7 +192,7 @@ def test_a_part_turned_about_the_spindle_s_axis_while_it_cuts_is_an_arc_of_the_t
     [
         (ROUND, None, "nobody has said how the rotary is mounted"),
         (ROUND.replace("G0 A0\n", ""), "rs274ngc", "a cut before the rotary's angle is stated"),
-        ("G0 X0 Y0 Z30\nG1 Z20 A90 F100\nM2\n", "rs274ngc", "a cut before the rotary's angle is stated"),
+        ("G0 X0 Y0 Z30\nM8\nG1 Z20 A90 F100\nM2\n", "rs274ngc", "a cut before the rotary's angle is stated"),
         (ROUND.replace("G93 G1", "G2").replace("F0.5", "I-20 F100"), "rs274ngc", "an arc while a rotary turns"),
         (ROUND.replace("A1440", "A1440000"), "rs274ngc", "a cut that turns a rotary by more than 360000 degrees"),
     ],
