@@ -139,8 +139,9 @@ def test_a_pole_beyond_which_the_travels_have_no_room_is_left_there_and_gone_on_
     np.testing.assert_allclose(back, left, atol=1e-5)
 
 
-def test_a_pole_that_can_be_gone_straight_through_is_not_left() -> None:
-    assert [] == withdrawals(items_of(over_the_pole(0.02, *range(-30, 31, 5)), machine(-720, 720)))
+@pytest.mark.parametrize(("lowest", "highest"), [(-720, 720), (-120, 30), (-30, 120)])
+def test_a_pole_that_can_be_gone_straight_through_is_not_left_though_it_be_in_one_solution_alone(lowest: float, highest: float) -> None:
+    assert [] == withdrawals(items_of(over_the_pole(0.02, *range(-30, 31, 5)), machine(lowest, highest)))
 
 
 def test_each_of_several_passes_over_a_pole_is_left_there() -> None:
