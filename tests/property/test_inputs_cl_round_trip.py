@@ -64,6 +64,13 @@ def flat_arcs_alone(toolpath: Toolpath) -> bool:
     return all(run.arcs is None or not run.arcs.plane[run.kind >= ARC_CLOCKWISE].any() for run in runs)
 
 
+def nearly_reached(tool_axis: np.ndarray, letter: str) -> bool:
+    """Taken as what the rotary reaches, and so not the same: it lies out of there by less than the decimals of CL data tell."""
+    along = "XYZ".index(letter)
+    off = np.linalg.norm(np.delete(tool_axis, along)) if letter == "Z" else abs(tool_axis[along])
+    return bool(1e-8 < off < 2e-4)
+
+
 turns = st.floats(-180, 180)
 
 
@@ -74,6 +81,7 @@ def test_what_is_cut_stays_the_same_wherever_the_tool_points(toolpath: Toolpath,
     leaning = Rotation.from_euler("ZXZ", [first, second, third], degrees=True)
     again = taken(toolpath, cl_text(toolpath, with_axes=True, leaning=leaning))
     expected, actual = list(happenings(toolpath, leaning)), list(happenings(again))
+    assume(not any(nearly_reached(facts["axis"], toolpath.axis) for _, facts in expected if "axis" in facts))
     assert [kind for kind, _ in expected] == [kind for kind, _ in actual]
     for (_, one), (_, other) in zip(expected, actual, strict=True):
         same(one, other)
