@@ -51,10 +51,12 @@ class Request:
 
     def with_job(self) -> Request:
         """This, and what it leaves open as the part's job file says, if it is one. Raises InputError for a job that is wrong."""
-        if not isinstance(self.part, Path) or not self.part.name.endswith(".job.toml"):
+        if not isinstance(self.part, Path) or self.part.name.endswith(".toolpath.json"):
             return self
-        from steadyrest.inputs import load_job
+        from steadyrest.inputs import is_job, load_job
 
+        if not is_job(self.part):
+            return self
         job = load_job(self.part)
         kept = job.post
         if self.output is None and kept.output is not None:

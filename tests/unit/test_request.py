@@ -33,6 +33,13 @@ def test_a_job_says_what_the_user_leaves_open(job: Path) -> None:
     assert ["stale", "travel"] == list(asked.accept)
 
 
+@pytest.mark.parametrize("name", ["job.toml", "part"])
+def test_a_job_by_any_other_name_says_as_much(job: Path, name: str) -> None:
+    """It is taken as a part whatever its name is: what it says about posting must not be passed over in silence then."""
+    renamed = job.rename(job.with_name(name))
+    assert replace(Request(renamed).with_job(), part=job) == Request(renamed.rename(job)).with_job()
+
+
 def test_the_user_goes_before_the_job_and_both_accept_each_name_once(job: Path, tmp_path: Path) -> None:
     said = Request(job, "rs274ngc", tmp_path / "mine.nc", ["words.spaces=true"], 0.1, ["travel", "clamp"]).with_job()
     assert ("rs274ngc", tmp_path / "mine.nc", 0.1) == (said.controller, said.output, said.tolerance)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from steadyrest.inputs.assembly import take
 from steadyrest.inputs.contents import InputSeen, MissingTool, Overview, overview
-from steadyrest.inputs.job import Job, ToolOfInput, files_of, job_from, job_schema, load_job
+from steadyrest.inputs.job import Job, ToolOfInput, files_of, is_job, job_from, job_schema, load_job
 from steadyrest.inputs.options import ABOUT_INPUT, ABOUT_PART, PROGRAMS_ONLY, Input, InputOptions, PartOptions, Wrap, read_arguments
 from steadyrest.inputs.readers import HEAD_BYTES, Piece, Reader, find_readers, reader_for, unfit
 from steadyrest.inputs.setup import BallTouched, Setup, Touched
@@ -39,6 +39,7 @@ __all__ = [
     "Wrap",
     "files_of",
     "find_readers",
+    "is_job",
     "job_from",
     "job_schema",
     "load_input",

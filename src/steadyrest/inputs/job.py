@@ -236,15 +236,19 @@ def files_of(path: Path) -> list[Path]:
         here = left.pop()
         found.append(here)
         with suppress(InputError, OSError, ValueError):
-            if here.is_file() and JOB.recognises(_head(here)):
+            if is_job(here):
                 named = [file for each in load_job(here).inputs for file in (each.file, each.words) if file is not None]
                 left += [file for file in named if file not in found]
     return found
 
 
-def _head(file: Path) -> bytes:
-    with file.open("rb") as opened:
-        return opened.read(HEAD_BYTES)
+def is_job(path: Path) -> bool:
+    """Whether a file is a job file: by its name, or by what it begins with."""
+    if path.name.endswith(".job.toml"):
+        return True
+    with suppress(OSError), path.open("rb") as opened:
+        return JOB.recognises(opened.read(HEAD_BYTES))
+    return False
 
 
 def job_schema() -> dict[str, Any]:
