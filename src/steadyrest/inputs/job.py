@@ -246,8 +246,10 @@ def is_job(path: Path) -> bool:
     """Whether a file is a job file: by its name, or by what it begins with."""
     if path.name.endswith(".job.toml"):
         return True
-    with suppress(OSError), path.open("rb") as opened:
-        return JOB.recognises(opened.read(HEAD_BYTES))
+    with suppress(OSError):
+        if path.is_file():  # a pipe would be waited for
+            with path.open("rb") as opened:
+                return JOB.recognises(opened.read(HEAD_BYTES))
     return False
 
 
