@@ -91,9 +91,8 @@ class Stretches:
     def _past(self, one: Passed, at: Leaning, words: Floats, lines: Lines, *, swings: bool) -> dict[tuple[int, int], Floats]:
         steps = {}
         for solution in (0, 1):
-            ends = np.stack([at.alpha_rad[solution, one.entry], at.alpha_rad[1 - solution, one.exit]])
-            run = one.through(at.axis, ends, solution, lines)
-            steps[solution, 1 - solution] = words_deg(run.angles(np.array([run.v_after]))[0] - ends[0], lines)
+            before, after = _straight(one, at, solution, lines)
+            steps[solution, 1 - solution] = after - before
             if swings:
                 steps[solution, solution] = words[solution, one.exit] - words[solution, one.entry]
         return steps
@@ -119,13 +118,15 @@ def parted_at_poles(at: Leaning, lines: Lines, travels: Sequence[Travel]) -> Lea
 
 def _opens(one: Passed, at: Leaning, lines: Lines, travels: Sequence[Travel]) -> bool:
     """Whether the tool can go straight through beside a pole, from one solution into the other."""
-    for solution in (0, 1):
-        ends = np.stack([at.alpha_rad[solution, one.entry], at.alpha_rad[1 - solution, one.exit]])
-        run = one.through(at.axis, ends, solution, lines)
-        words = words_deg(np.stack([ends[0], run.angles(np.array([run.v_after]))[0]]), lines)
-        if _fits(words.min(axis=0), words.max(axis=0), travels).all():
-            return True
-    return False
+    words = (_straight(one, at, solution, lines) for solution in (0, 1))
+    return any(_fits(ends.min(axis=0), ends.max(axis=0), travels).all() for ends in words)
+
+
+def _straight(one: Passed, at: Leaning, solution: int, lines: Lines) -> Floats:
+    """Words (2, r) with which a passage gone straight through begins, come to in a solution, and ends, in the other one."""
+    ends = np.stack([at.alpha_rad[solution, one.entry], at.alpha_rad[1 - solution, one.exit]])
+    run = one.through(at.axis, ends, solution, lines)
+    return words_deg(np.stack([ends[0], run.angles(np.array([run.v_after]))[0]]), lines)
 
 
 def _fits(lowest_deg: Floats, highest_deg: Floats, travels: Sequence[Travel]) -> Bools:
